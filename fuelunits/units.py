@@ -29,7 +29,7 @@ _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _POWER = re.compile(r"⁻?[⁰¹²³⁴⁵⁶⁷⁸⁹]+$")
 _FACTOR = re.compile(r"(?P<name>[^\W\d][\w°℃℉ \t]*|[°℃℉][A-Za-z]*)(?:\^(?P<power>-?[0-9]{1,2}))?$")
 _LONGEST = 80
-LOCK = RLock()  # held where a library that we use is not safe in threads: registries, sums, causes; free in a fork
+LOCK = RLock()  # held where a library that we use is not safe in threads, and while a cause is made; free in a fork
 getattr(os, "register_at_fork", dict)(before=LOCK.acquire, after_in_parent=LOCK.release, after_in_child=LOCK.release)
 
 

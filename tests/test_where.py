@@ -421,11 +421,19 @@ def test_a_place_without_a_number_does_not_hold(shop):
     assert "no number to judge" in str(report.outcomes[0])
 
 
-_UNIT_ENTRY = {
+_REST = {
     "density": 'fuel = "Jet A"\nbetween = ["0 degC", "30 degC"]\ntolerance = "3 %"\n',
     "k_factor": 'calibrated = "11412 pulse/L"\ntolerance = "0.1 %"\n',
     "usable_fuel": 'total = "196 L"\nunusable = "6 L"\ntolerance = "0.5 %"\n',
+    "factor": 'from = "gal"\nto = "L"\ntolerance = "0.1 %"\n',
+    "expansion": 'per = "degF"\nfuel = "Jet A"\ntolerance = "2 %"\n',
+    "volume_correction": 'at = "30 degC"\nfuel = "Jet A"\ntolerance = "1 %"\n',
 }
+
+
+def entry_of(kind, where, keys=""):
+    """Return an entry that names a place, with some keys of its own and the rest of what its kind needs."""
+    return f'[[{kind}]]\nname = "x"\nwhere = "{where}"\n{keys}\n{_REST[kind]}'
 
 
 @pytest.mark.parametrize(
@@ -447,7 +455,7 @@ _UNIT_ENTRY = {
 )
 def test_the_unit_in_the_text_of_a_constant_counts(kind, text, keys, verdict, off, shop):
     lines(shop / "a.py", f'NAME = "{text}"')
-    entry = f'[[{kind}]]\nname = "x"\nwhere = "a.py:NAME"\n{keys}\n{_UNIT_ENTRY[kind]}'
+    entry = entry_of(kind, "a.py:NAME", keys)
     (found,) = check_text(entry, root=shop).outcomes
     assert found.verdict == verdict
     assert off is None or found.deviation == pytest.approx(off, abs=1e-5)
@@ -473,7 +481,7 @@ def test_the_unit_in_the_text_of_a_constant_counts(kind, text, keys, verdict, of
 def test_the_unit_beside_the_number_of_a_name_counts(file, line, kind, number, unit, other, shop):
     """A name whose number has a unit beside it is judged in that unit, whichever the entry names."""
     read = {"L": "pulse/L"}.get(unit, unit) if kind == "k_factor" else unit
-    entry = f'[[{kind}]]\nname = "x"\nwhere = "{file}:NAME"\nunit = "{read}"\n{_UNIT_ENTRY[kind]}'
+    entry = entry_of(kind, f"{file}:NAME", f'unit = "{read}"')
     if unit == "gal":
         entry = entry.replace("196 L", "196 gal").replace("6 L", "6 gal")
     lines(shop / file, line.replace("UNIT", unit))
@@ -489,7 +497,7 @@ def test_the_unit_beside_the_number_of_a_name_counts(file, line, kind, number, u
 def test_the_unit_at_a_column_is_that_of_its_number(shop):
     lines(shop / "a.py", 'PAIR = ["190 L", "190 gal"]')
     for column, is_right in ((10, True), (19, False)):
-        entry = f'[[usable_fuel]]\nname = "x"\nwhere = "a.py:1:{column}"\nvalue = "190 L"\n{_UNIT_ENTRY["usable_fuel"]}'
+        entry = entry_of("usable_fuel", f"a.py:1:{column}", 'value = "190 L"')
         assert check_text(entry, root=shop).passed is is_right
 
 
@@ -498,7 +506,7 @@ def test_a_name_with_two_units_and_an_unknown_unit_are_refused(shop):
     with pytest.raises(FileError, match="units"):
         Source(shop, "a.py").named("NAME")
     lines(shop / "a.py", 'NAME = "190 glugs"')
-    entry = f'[[usable_fuel]]\nname = "x"\nwhere = "a.py:NAME"\nunit = "L"\n{_UNIT_ENTRY["usable_fuel"]}'
+    entry = entry_of("usable_fuel", "a.py:NAME", 'unit = "L"')
     with pytest.raises(FileError, match="glugs"):
         check_text(entry, root=shop)
     lines(shop / "a.json", '{"NAME": 190, "unit": "hl"}')
@@ -507,13 +515,6 @@ def test_a_name_with_two_units_and_an_unknown_unit_are_refused(shop):
         check_text(beside, root=shop)
     (found,) = check_text(beside.replace('unit = "L"', 'value = "190 L"'), root=shop).outcomes
     assert "states the unit 'hl'" in found.misplaced
-
-
-_PLAIN_ENTRY = {
-    "factor": 'from = "gal"\nto = "L"\ntolerance = "0.1 %"\n',
-    "expansion": 'per = "degF"\nfuel = "Jet A"\ntolerance = "2 %"\n',
-    "volume_correction": 'at = "30 degC"\nfuel = "Jet A"\ntolerance = "1 %"\n',
-}
 
 
 @pytest.mark.parametrize("where", ["a.py:NAME", "a.py:1"])
@@ -540,7 +541,7 @@ _PLAIN_ENTRY = {
 def test_the_unit_of_a_plain_number_counts(where, is_given, kind, text, is_right, shop):
     lines(shop / "a.py", f'NAME = "{text}"')
     value = f"value = {text.split()[0]}\n" if is_given or where == "a.py:1" else ""
-    entry = f'[[{kind}]]\nname = "x"\nwhere = "{where}"\n{value}{_PLAIN_ENTRY[kind]}'
+    entry = entry_of(kind, where, value)
     (found,) = check_text(entry, root=shop).outcomes
     assert (found.as_expected, bool(found.misplaced), found.holds) == (is_right, not is_right, True)
 
@@ -621,7 +622,7 @@ def test_the_unit_that_a_line_states_counts(file, line, kind, number, right, oth
     """A line holds the number of an entry in the unit of the entry; its number in another unit is misplaced."""
     key, column = "entered" if kind == "k_factor" else "value", line.index(number.split()[0]) + 1
     for where in (f"{file}:1", f"{file}:1:{column}"):
-        entry = f'[[{kind}]]\nname = "x"\nwhere = "{where}"\n{key} = "{number}"\n{_UNIT_ENTRY[kind]}'
+        entry = entry_of(kind, where, f'{key} = "{number}"')
         lines(shop / file, line.replace("UNIT", right))
         assert check_text(entry, root=shop).passed
         lines(shop / file, line.replace("UNIT", other))
@@ -649,7 +650,7 @@ def test_words_beside_a_tank_size_that_are_no_unit_of_it_do_not_count(line, shop
     for file in ("a.py", "a.md", "a.ipynb"):
         lines(shop / file, line)
         where = f"{file}:1:{line.index('190') + 1}"
-        entry = f'[[usable_fuel]]\nname = "x"\nwhere = "{where}"\nvalue = "190 L"\n{_UNIT_ENTRY["usable_fuel"]}'
+        entry = entry_of("usable_fuel", where, 'value = "190 L"')
         assert check_text(entry, root=shop).passed
 
 
@@ -677,7 +678,7 @@ def test_words_behind_a_tank_size_that_are_no_unit_do_not_count(line, words, sho
     for file in ("a.md", "a.yaml", "a.ipynb"):
         lines(shop / file, line.format(words))
         where = f"{file}:1:{line.index('190') + 1}"
-        entry = f'[[usable_fuel]]\nname = "x"\nwhere = "{where}"\nvalue = "190 L"\n{_UNIT_ENTRY["usable_fuel"]}'
+        entry = entry_of("usable_fuel", where, 'value = "190 L"')
         assert check_text(entry, root=shop).passed
 
 
@@ -694,7 +695,7 @@ def test_a_key_unit_of_a_plain_number_counts(kind, number, right, others, shop):
     for unit in (*right, *others):
         lines(shop / "a.json", f'{{"NAME": {number}, "unit": "{unit}"}}')
         for where in ("a.json:1", "a.json:NAME"):
-            entry = f'[[{kind}]]\nname = "x"\nwhere = "{where}"\nvalue = {number}\n{_PLAIN_ENTRY[kind]}'
+            entry = entry_of(kind, where, f"value = {number}")
             (found,) = check_text(entry, root=shop).outcomes
             assert (found.verdict == "MISPLACED") is (unit in others), (unit, where)
 
@@ -721,7 +722,7 @@ def test_a_key_unit_of_a_plain_number_counts(kind, number, right, others, shop):
 )
 def test_a_message_with_a_name_is_no_definition(file, definition, line, shop):
     """It holds nothing where it stands alone, and hides no other number of the name."""
-    entry = f'[[factor]]\nname = "x"\nwhere = "{file}:GAL_TO_L"\n{_PLAIN_ENTRY["factor"]}'
+    entry = entry_of("factor", f"{file}:GAL_TO_L")
     for text, is_held in (([definition, line], True), ([line], False), ([definition.replace("3", "4"), line], False)):
         lines(shop / file, *text)
         assert check_text(entry, root=shop).passed is is_held, text
@@ -746,7 +747,7 @@ def test_a_message_with_a_name_is_no_definition(file, definition, line, shop):
 )
 def test_a_second_definition_without_a_number_is_refused(file, line, shop):
     lines(shop / file, "GAL_TO_L = 3.785", line)
-    entry = f'[[factor]]\nname = "x"\nwhere = "{file}:GAL_TO_L"\n{_PLAIN_ENTRY["factor"]}'
+    entry = entry_of("factor", f"{file}:GAL_TO_L")
     assert not check_text(entry, root=shop).passed
 
 
@@ -756,7 +757,7 @@ def test_an_old_line_that_is_commented_out_holds_nothing(shop):
     assert Source(shop, "b.ipynb").numbers == {Fraction(11412): [3]}
     for file, old in (("a.ipynb", '    "# K = 11412\\n",'), ("a.cfg", "; K = 11412"), ("a.unheard", "REM K = 11412")):
         lines(shop / file, old, old.replace("# ", "").replace("; ", "").replace("REM ", ""))
-        entry = f'[[k_factor]]\nname = "x"\nwhere = "{file}:LINE"\nentered = "11412 pulse/L"\n{_UNIT_ENTRY["k_factor"]}'
+        entry = entry_of("k_factor", f"{file}:LINE", 'entered = "11412 pulse/L"')
         assert not check_text(entry.replace("LINE", "1"), root=shop).passed
         assert check_text(entry.replace("LINE", "2"), root=shop).passed
 
@@ -793,5 +794,5 @@ def test_an_old_line_that_is_commented_out_holds_nothing(shop):
 )
 def test_words_that_are_no_unit_of_the_number_do_not_count(file, line, shop):
     lines(shop / file, line)
-    entry = f'[[factor]]\nname = "x"\nwhere = "{file}:1"\nvalue = 3.785\n{_PLAIN_ENTRY["factor"]}'
+    entry = entry_of("factor", f"{file}:1", "value = 3.785")
     assert check_text(entry, root=shop).passed

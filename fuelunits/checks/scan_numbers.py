@@ -15,7 +15,7 @@ from fuelunits.sources import data_table
 from fuelunits.units import spellings
 
 WORDS = data_table("checks/scan.toml")  # what the scan knows by name: files, patterns, units and fuels
-SAYS = {name: re.compile(pattern.strip("\n")) for name, pattern in WORDS["patterns"].items()}
+SAYS = {name: re.compile(each.strip("\n").replace("KEY", WORDS["key"])) for name, each in WORDS["patterns"].items()}
 _TEXTS = tuple(f".{ending}" for ending in WORDS["files"]["texts"].split())
 _ALIASES = {each.replace("_", " ").lower(): unit for unit in WORDS["units"] for each in spellings(unit)}
 for _unit, _others in (WORDS["units"] | WORDS["compound_units"]).items():
