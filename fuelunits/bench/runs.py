@@ -64,7 +64,7 @@ def thinning(expansion_per_k: Any, warming_k: Any, kg_m3: Any = None) -> Any:
     """Return the density of a liquid after warming, over that before, from its cubic expansion before.
 
     1 - x, with x = expansion × warming, within ± 0.6 x² for hydrocarbons of 7 to 12 carbon atoms, else ± 8e-6 per K²:
-    water, and glycol with it, that of 70 °C up to 8.9e-4 per K (computed by CoolProp). One cause for all runs.
+    water, and glycol with it, up to 8.9e-4 per K at 80 °C (computed by CoolProp). One cause for all runs.
     """
     x = expansion_per_k * warming_k
     if not standard_uncertainty(x):
