@@ -12,6 +12,7 @@ import json
 import re
 from collections import Counter
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import fuelunits
@@ -88,7 +89,8 @@ def numbers_in(node: ast.AST) -> Iterator[ast.Constant]:
 
 def constants(code: str) -> list[str]:
     """Return these numbers as they are written."""
-    return [str(ast.get_source_segment(code, number)) for number in numbers_in(ast.parse(code))]
+    lines = code.encode().split(b"\n")  # columns are those of bytes
+    return [lines[it.lineno - 1][it.col_offset : it.end_col_offset].decode() for it in numbers_in(ast.parse(code))]
 
 
 def constants_of_formulas() -> dict[str, int]:
@@ -112,6 +114,7 @@ def figures_of_data() -> dict[str, str]:
     return {path.relative_to(PACKAGE).as_posix(): checksum(path.read_text(encoding="utf-8")) for path in data()}
 
 
+@cache
 def tables() -> dict[str, dict[str, object]]:
     """Return everything that is compared."""
     return {

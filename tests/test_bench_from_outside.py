@@ -645,7 +645,9 @@ def test_a_certificate_of_a_measure_states_no_68_celsius():
             VolumetricRun.read(**run, reference_temperature=mistaken)
 
 
-@pytest.mark.parametrize(("thermometers_c", "u_kg_m3"), [(0.15, 0.05), (0.3, 0.1), (0.15, 0.4)])
+@pytest.mark.parametrize(
+    ("thermometers_c", "u_kg_m3"), [(0.15, 0.05), (0.15, 0.4), pytest.param(0.3, 0.1, marks=pytest.mark.long)]
+)
 @pytest.mark.parametrize("how", ["without", "with", "in line"])
 def test_a_density_without_its_temperature_is_missing_where_a_tenth_of_a_degree_would_be_seen(
     thermometers_c, u_kg_m3, how

@@ -559,7 +559,7 @@ def test_advice_says_whether_any_number_of_fill_ups_is_enough(ratio, degrees, hi
         fill = _fill(ratio * 400.0, 400.0, level_l=level_l, truck_factor=truck)
         return compare(K, _again(fill, count))
 
-    assert made(400, 1.0).justified is not hides
+    assert made(100, 0.5).justified is not hides
     for count in (2, 8):
         found = made(count, 12.0)
         assert not found.justified
@@ -649,7 +649,7 @@ def test_a_compensated_ticket_is_taken_back_with_the_doubt_of_the_temperature():
     assert used.std_dev == pytest.approx(math.hypot(slope, 0.2 / ctl(804.0, 28.0)), rel=1e-4)
 
 
-@pytest.mark.parametrize("count", [2, 5])
+@pytest.mark.parametrize("count", [2, pytest.param(5, marks=pytest.mark.long)])
 def test_a_volume_correction_of_unstated_uncertainty_justifies_nothing(count):
     """The fuel is assumed at 25 °C and truly ± 3 °C (k = 1) from that at all fill-ups; the indicator has no error."""
     generator, trials = np.random.default_rng(5), 150
