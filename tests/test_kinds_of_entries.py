@@ -232,7 +232,7 @@ def test_what_a_kind_refuses(kind, keys, words):
 
 
 def test_what_is_expected_is_the_first_sentence_of_its_meaning():
-    with pytest.raises(FileError, match="where is 5; expected where it is used: path:line"):
+    with pytest.raises(FileError, match="where is 5; expected where it is used: path:NAME"):
         judged("factor", **{"value": 3.785, "from": "gal", "to": "L", "where": 5})
 
 

@@ -1019,7 +1019,7 @@ def test_the_assumptions_file_guards_what_was_found(monkeypatch, capsys, tmp_pat
     (report,) = check_files(["assumptions.toml"])
     assert report.passed
     named = {"fuel.h:GAL_TO_L", "fuel.h:AVGAS_LB_PER_GAL", "units.yaml:lb_to_kg", "uplift.py:k_factor"}
-    assert {each.entry.where for each in report.outcomes} == {*named, "uplift.py:4:18"}
+    assert {each.entry.where for each in report.outcomes} == {*named, "uplift.py:4"}
     assert not any(each.entry.number for each in report.outcomes if each.place.name)  # each is read in its place
     assert {each.entry.name for each in report.outcomes} >= {"lb_to_kg, units.yaml", "factor, uplift.py:4"}
     for old, new in (("3.785411784", "3.784511784"), ("6.0f", "6.7f"), ("0.4535", "0.4553"), ("43_", "34_")):

@@ -6,6 +6,7 @@ A TOML file, or ``tool.fuelunits`` of a ``pyproject.toml``, with entries such as
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import sys
@@ -16,7 +17,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cache, partial
 from glob import glob
-from itertools import starmap, takewhile
+from itertools import takewhile
 from math import nan
 from pathlib import Path
 from types import GenericAlias
@@ -163,6 +164,8 @@ def _judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
 def _outcome(entry: Entry, source_of: Sources | None) -> Outcome:
     """Judge the number of an entry and look up its place, or judge the number that stands there."""
     place = Place.read(entry.where)
+    if entry.text and (place is None or not place.line):
+        raise FileError(f"'text' is that of a line; name it, as in where = 'src/fuel.h:12', not {entry.where!r}")
     if entry.number:
         found = entry.judge()
         if source_of is None or place is None:
@@ -184,32 +187,28 @@ def _outcome(entry: Entry, source_of: Sources | None) -> Outcome:
         line, number, stated = source_of(place.path).named(place.name)
     except FileError as missing:
         return Outcome(entry, False, nan, tolerance_fraction(entry.tolerance), misplaced=str(missing), place=place)
-    wrong = entry.wrong_unit(*stated)
-    found = entry.judge(number, stated[0] if wrong else "")
+    wrong = entry.wrong_unit(stated)
+    found = entry.judge(number, stated if wrong else "")
     return replace(found, misplaced="" if hasattr(entry, "unit") else wrong, place=replace(place, line=line))
 
 
 def problem_at(place: Place, number: Fraction, source_of: Sources, entry: Entry) -> str:
-    """Return what is wrong if the place does not hold the number of an entry, in its unit where a text states one."""
+    """Return what is wrong if a name does not have the number and the unit of an entry, or a line not its text."""
     path, line = place.path, place.line
     try:
         if place.name:
             line, found, stated = source_of(path).named(place.name)
             wrong = f"{place.name} in {path}, line {line}, is {float(found):.10g} and not {float(number):.10g}"
-            return entry.wrong_unit(*stated) if found == number else wrong
+            return entry.wrong_unit(stated) if found == number else wrong
         source = source_of(path)
     except FileError as wrong_file:
         return str(wrong_file)
-    columns = dict(numbers_in("".join(source.lines[line : line + 1])))
-    own = [column for column, each in columns.items() if each == number]
-    if own and (place.column in own if place.column else len(own) == len(columns)):
-        return next(filter(None, starmap(entry.wrong_unit, source.stated(place, number))), "")
-    if own:
-        more = "" if place.column else " beside other numbers"
-        where = f"{path}, line {line}, has {float(number):.10g} at column {own[0]}{more}"
-        return f"{where}; name its constant, or write {path}:{line}:{own[0]}"
-    lines = source.numbers.get(number, [])
-    other = columns.get(place.column) if place.column or len(columns) != 1 else next(iter(columns.values()))
+    on_line = dict.fromkeys(each for _, each in numbers_in("".join(source.lines[line : line + 1])))
+    if number in on_line:
+        reads = f"line {line} of {path} reads {json.dumps(source.text[line], ensure_ascii=False)}"
+        ask = "" if entry.text else "; write that as text, so that any change of the line is found"
+        return "" if entry.text.strip() == source.text[line] else f"{reads}{ask or ' and not the text of the entry'}"
+    lines, other = source.numbers.get(number, []), next(iter(on_line)) if len(on_line) == 1 else None
     contains = "does not contain" if other is None else f"contains {float(other):.10g} and not"
     stands = "line " + ", ".join(map(str, lines[:5])) + ", …" * (len(lines) > 5) if lines else "none of its lines"
     wrong = f"line {line} of {path} {contains} {float(number):.10g}, which is on {stands}"

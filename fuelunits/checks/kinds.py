@@ -100,8 +100,8 @@ _ANY_DENSITY = rf"{_DENSITY}|{_POSITIVE}(?:(?:deg|°)\s*API\s*)?$"
 _AMOUNT = rf"{_POSITIVE}[A-Za-z]"
 _PULSES = rf"{_POSITIVE}(?:pulses?\b)?\s*(?:/|per\s)\s*\S"
 _WHERE = (
-    "Where it is used: path:line holds this number only, path:line:column holds it at that column; path:NAME is the "
-    "constant, key or define of that name, whose number is read there. A unit in a text counts; comments never do."
+    "Where it is used: path:NAME is the constant, key or define of that name, whose number is read there, with the "
+    "unit of a text; path:line holds the number and reads as the key text does. Comments hold no number."
 )
 _EXPECTED_TO_FAIL = "The reason why the assumption is known to fail; it is then an error if it holds."
 
@@ -125,6 +125,7 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     name: Annotated[str, _text(r"\S", "The name of the assumption.", "weight of uplift")]
     tolerance: Annotated[str, _text(rf"^\s*\+?{_NUMBER}\s*(?:%|percent)\s*$", "The tolerance, a percentage.", "3 %")]
     where: Annotated[str, _text(r"\S", _WHERE, "uplift.py:GAL_TO_L")] = ""
+    text: Annotated[str, _text(r"\S", "The line of path:line, as it reads.", "return gallons * 3.785412")] = ""
     expected_to_fail: Annotated[str, _text(r"\S", _EXPECTED_TO_FAIL, "the sheet is not used below 0 degC")] = ""
     unit_of_plain: ClassVar[str] = ""  # of a number without a unit of its own, from the keys of the entry
 
@@ -151,16 +152,13 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
             return self._judge(self.number)
         return self._judge(f"{float(read)!r} {unit or self.unit_read}" if hasattr(self, "unit") else float(read))
 
-    def wrong_unit(self, unit: str, by: str) -> str:
-        """Return that the unit a place states, of one kind where it says more, is not that of the entry; or nothing."""
-        own, stated, is_alone = self.unit_read or unit, stated_unit(unit), by in ("text", "other", "key")
-        if unit.replace("°", "deg").replace(" ", "") in ("", own.replace("°", "deg").replace(" ", "")):
-            return ""
-        goals = (own, *(getattr(self, end, own) for end in ("goal", "start")[: is_alone + (by == "key")]))
-        alike = [each for each in map(stated_unit, goals) if stated and each and each.dimension == stated.dimension]
-        is_mass = {by, *(each.kind for each in (stated, stated_unit(own)) if each)} == {"words", "a mass", "a volume"}
-        is_wrong = all(stated and each.size != stated.size for each in alike) if alike else is_alone or is_mass
-        return f"{self.where} states the unit {unit!r}; expected {own}" * is_wrong
+    def wrong_unit(self, unit: str) -> str:
+        """Return that the unit in a text is not that of the entry, or of a factor's result; or nothing."""
+        own, stated = self.unit_read or unit, stated_unit(unit)
+        goals = filter(None, map(stated_unit, (own, getattr(self, "goal", own))))
+        is_right = stated and any((each.dimension, each.size) == (stated.dimension, stated.size) for each in goals)
+        is_same = unit.replace("°", "deg").replace(" ", "") in ("", own.replace("°", "deg").replace(" ", ""))
+        return "" if is_right or is_same else f"{self.where} states the unit {unit!r}; expected {own}"
 
     def _judge(self, value: Any) -> Outcome:
         raise NotImplementedError

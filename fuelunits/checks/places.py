@@ -1,4 +1,4 @@
-"""The places that entries name: a number on a line, or that of a constant, key or define; comments never count."""
+"""The places that entries name: a line as it reads, or a constant, key or define; comments never count."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from fuelunits.units import Unit, read_unit
 
 _DATA = data_table("checks/places.toml")
 _COMMENTS, _TEXTS = _DATA["comment"], {kind: frozenset(it.split()) for kind, it in _DATA["texts"].items()}
-_SAYS = {name: re.compile(each.strip("\n").replace("@", _DATA["unit"])) for name, each in _DATA["patterns"].items()}
+_SAYS = {name: re.compile(each.strip("\n")) for name, each in _DATA["patterns"].items()}
 _DIGITS = r"(?:[0-9](?:[0-9_]|'(?=[0-9])){0,999}+(?:\.[0-9_]{0,999}+)?|\.[0-9][0-9_]{0,999}+)(?:[eE][+-]?[0-9]{1,3})?"
 _SIGN = r"(?:^\s*-(?=[0-9.])|(?:[=(,:\[{>]|<-?\s|\breturn\b)\s*-\s*)"
 _NUMBER = re.compile(rf"(?:\$\{{\w+:-|(?P<sign>{_SIGN}))?(?<![\w.])(?>(?P<number>{_DIGITS}))(?!\.?[0-9])")
@@ -23,25 +23,23 @@ _NUMBER = re.compile(rf"(?:\$\{{\w+:-|(?P<sign>{_SIGN}))?(?<![\w.])(?>(?P<number
 _STRING = r"""(?<!\w)[rbfuRBFU]{0,2}(?:"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*')"""
 _LARGEST_BYTES = 20_000_000
 Sources = Callable[[str], "Source"]
-Stated = tuple[str, str]  # a unit, and "text", or "key" beside it, that say no more, "other" unread, or "words"
 
 
 @dataclass(frozen=True)
 class Place:
-    """A line of a file and a column of it, counted from 1, or a name; the path is relative to the root."""
+    """A line of a file, counted from 1, or a name; the path is relative to the root."""
 
     path: str
     line: int
     name: str = ""
-    column: int = 0
 
     @classmethod
     def read(cls, text: str) -> Place | None:
-        """Read ``path:line``, ``path:line:column`` or ``path:NAME``, without spaces; None for other text."""
+        """Read ``path:line`` or ``path:NAME``, without spaces; None for other text."""
         match = _SAYS["place"].fullmatch(text.strip())
         if match is None or (match["name"] and not re.search(r"[./\\]", match["path"])):
             return None
-        return cls(match["path"], int(match["line"] or 0), match["name"] or "", int(match["column"] or 0))
+        return cls(match["path"], int(match["line"] or 0), match["name"] or "")
 
 
 def read_file(file: Path, name: str, errors: str = "strict", root: Path | None = None) -> str:
@@ -63,11 +61,11 @@ def read_file(file: Path, name: str, errors: str = "strict", root: Path | None =
 
 
 class Source:
-    """A source below a root without its comments, and an index of its numbers; FileError where it cannot be read."""
+    """A source below a root, its lines without comments and an index of its numbers; FileError if it is not read."""
 
     def __init__(self, root: Path, path: str) -> None:
         self.path, text = path, read_file(root / path, path, errors="replace", root=root)
-        self._suffix = path.rpartition(".")[2].lower()
+        self._suffix, self.text = path.rpartition(".")[2].lower(), ["", *map(str.strip, text.split("\n"))]
         text = _SAYS["notebook" if self._suffix == "ipynb" else "spaces"].sub(lambda each: " " * len(each[0]), text)
         self.lines = ["", *without_comments(text, self._suffix).split("\n")]
         self.numbers: dict[Fraction, list[int]] = {}
@@ -78,8 +76,8 @@ class Source:
             for word in set(re.findall(r"[A-Za-z_][\w.\-]*", line)):
                 self._words.setdefault(word, []).append(number)
 
-    def named(self, name: str) -> tuple[int, Fraction, Stated]:
-        """Return the line of a name, its one number, and any unit that its text or a key states; else a FileError."""
+    def named(self, name: str) -> tuple[int, Fraction, str]:
+        """Return the line of a name, its one number, and the unit if it is a text with one; else a FileError."""
         own, other = re.escape(name), r"[\w.*]+"
         given = re.compile(
             rf"""(?:\#\s*define\s+{own}\s(?P<define>)\s*|(?<![\w.\-])["']?{own}["']?\s*"""
@@ -88,7 +86,7 @@ class Source:
             rf"""(?:(?P<number>[+-]?(?>{_DIGITS})))?(?=(?P<rest>.*))"""
         )
         several = re.compile(rf"\s*(?:for\s+(?:{other}\s*,\s*)*{own}[\s\w,.]*\sin\b|{own}(?:\s*,\s*{other})+\s*=(?!=))")
-        found: list[tuple[int, Fraction, Stated]] = []
+        found: list[tuple[int, Fraction, str]] = []
         for line in self._words.get(name, []):
             if several.match(self.lines[line]):
                 raise FileError(f"{name} in {self.path}, line {line}, is given with other names, or by a loop")
@@ -100,19 +98,22 @@ class Source:
                 goes_on = "" if match["rest"].strip() else self._continued(line, "(" in match[0])
                 is_tuple = self.path.endswith(".py") and match.start() == 0 and match["rest"].strip() == ","
                 ends = None if goes_on or is_tuple or (by or "=")[0] in "*/+-%" else _SAYS["ends"].match(match["rest"])
+                ends = None if ends and ends["type"] and self._suffix not in _TEXTS["typed"] else ends
                 if value.denominator > 1 and _SAYS["integer"].search(self.lines[line][: match.start()]):
                     raise FileError(f"{name} in {self.path}, line {line}, is an integer, which cuts {number} off")
                 if ends is None or not 1e-100 < value < 1e100:
                     written = f"{self.lines[line].strip()} {goes_on}".strip()[:60]
-                    raise FileError(f"{name} in {self.path}, line {line}: {written!r} is not one positive number")
-                beside = self._beside(self.lines[line][: match.start("number")], match["rest"])
-                found.append((line, value, (unit_of(ends["unit"])[0], "text") if ends["unit"] else beside))
+                    what = (
+                        f"{name} in {self.path}, line {line}: {written!r} is not one positive number that ends the line"
+                    )
+                    raise FileError(f"{what}; name {self.path}:{line}, and write the line as text")
+                found.append((line, value, (ends["unit"] or "").strip()))
         if not found:
             raise FileError(f"{self.path} has no number with the name {name}")
-        if len({number for _, number, _ in found}) > 1 or len({unit for *_, (unit, _) in found if unit}) > 1:
+        if len({(number, unit) for _, number, unit in found}) > 1:
             lines = ", ".join(str(line) for line, *_ in found[:5])
             raise FileError(f"{name} in {self.path} has different numbers or units on lines {lines}; name one by line")
-        return next((each for each in found if each[2][0]), found[0])
+        return found[0]
 
     def _is_said(self, line: int, column: int) -> bool:
         """Return whether a column of code stands in a text that defines nothing, such as a message."""
@@ -125,34 +126,6 @@ class Source:
         signs = ("*", "/", "%", "+", "-") if in_brackets else () if self._suffix in _TEXTS["lists"] else ("* ", "/ ")
         return following if following.startswith(signs) else ""
 
-    def stated(self, place: Place, number: Fraction) -> Iterator[Stated]:
-        """Yield what a text, a key or an argument states behind a number on a line as its unit."""
-        line = self.lines[place.line]
-        for column in (column for column, each in numbers_in(line) if each == number and place.column in (0, column)):
-            before, rest = line[: column - 1], re.split(_DIGITS, line[column - 1 :], maxsplit=1)[1]
-            in_text = self._suffix in _TEXTS["any"] or any(before.count(mark) % 2 for mark in "\"'`")
-            if in_text and (behind := _SAYS["behind"].match(rest)):
-                unit, by = unit_of(behind[1])
-                key = before.replace("=", ":") if self._suffix in _TEXTS["keyed"] else before
-                yield unit, "words" if by == "text" and not _SAYS["begins"].search(key) else by
-            else:
-                yield self._beside(before, rest)
-
-    def _beside(self, before: str, rest: str) -> Stated:
-        """Return what an argument, a factor or a key beside a number states as its unit."""
-        key, own = _SAYS["key"].match(rest[:300]), "".join(_SAYS["own"].findall(before[-300:]))
-        if match := _SAYS["beside"].match(rest):
-            is_own = bool((match["end"] or match["stop"] is not None) and _SAYS["first"].search(before))
-            factor = "1/" * bool(match["over"]) + _SAYS["registry"].sub("", match["factor"] or "")
-            unit, named = unit_of(match["unit"])[0] if match["unit"] else factor, bool(_SAYS["quantity"].search(before))
-        elif key and (not key["bare"] or self._suffix in _TEXTS["any"]) and own.endswith(key["of"] or ""):
-            is_own = named = not key["per"]
-            unit, _ = unit_of(f"{key['per'] or ''} {'/'.join(filter(None, key.group('unit', 'bare', 'each')))}")
-        else:
-            return "", ""
-        is_unit = stated_unit(unit) or _SAYS["like"].search(unit) or (named and not _SAYS["no_unit"].search(unit))
-        return unit, "key" * bool(is_own and is_unit)
-
 
 def stated_unit(text: str) -> Unit | None:
     """Return a unit, in whichever case, to compare, pulses as a number, a degree as a difference; None for no unit."""
@@ -163,17 +136,6 @@ def stated_unit(text: str) -> Unit | None:
         return read_unit(f"{count}/delta_{read_unit(degree)}" if degree and read_unit(degree).zero else text)
     folded = re.sub(r"[A-Za-z]{3,}|\b(?i:kg|lb)s?\b", lambda match: match[0].lower(), text)
     return stated_unit(folded) if folded != text else None
-
-
-def unit_of(words: str) -> Stated:
-    """Return the unit with which words begin, or all that look like one and are none; "text" if they say no more."""
-    words = re.sub(_SAYS["us_gallon"], "US_gal", re.sub(_SAYS["dots"], "", words.strip()[:200]))
-    words = unit = re.sub(_SAYS["imp_gallon"], "imp_gal", words).rstrip(" .:")
-    while unit and stated_unit(unit) is None:
-        unit = unit.rpartition(" ")[0].rstrip(" .:")
-    if _SAYS["unread"].match(words[len(unit) :]):
-        return words, "other"
-    return unit or words, "text" if unit == words or not (unit or " " in words.replace(" / ", "/")) else "words"
 
 
 def without_comments(text: str, suffix: str) -> str:

@@ -214,12 +214,14 @@ def _toml(report: ScanReport) -> str:
 def _entry(found: Finding, source_of: Sources) -> str:
     """Return the entry for a finding; nothing where no kind of entry fits, or its place cannot be looked up."""
     line = f"{found.file}:{found.line}"
-    for where in (f"{found.file}:{found.name}", line, f"{line}:{found.column}"):
+    for where in (f"{found.file}:{found.name}", line):
         place = Place.read(where)
         kind, keys = _guard(found, bool(place and place.name))
         if not kind or place is None or place.path != found.file:
             continue
         keys = {"name": f"{place.name}, {found.file}" if place.name else f"{kind}, {line}", "where": where, **keys}
+        if place.line:
+            keys["text"] = source_of(place.path).text[place.line]
         if not problem_at(place, Fraction(repr(found.value)), source_of, msgspec.convert(keys, KINDS[kind])):
             return "\n".join([f"[[{kind}]]", *(f"{key} = {json.dumps(each)}" for key, each in keys.items()), ""])
     return ""
