@@ -27,7 +27,7 @@ from fuelunits.quantities import answer, first_quantity, fraction, is_ratio, mag
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import Input, cause, coverage_factor, nominal, one_value, standard_uncertainty
-from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
+from fuelunits.uncertainty.measured import is_uncertain, nominal_quantity, uncertain_magnitude
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import check_type, finite_number, format_value, plain_number, print_unit, set_fields
 
@@ -110,8 +110,11 @@ class TankTable(Reporting):
         """Return the volume in L at a level in mm, as plain numbers."""
         return self._at(plain_number(level_mm, "level_mm"))[0]
 
-    def _at(self, level_mm: float, reach_mm: float = 0.0) -> tuple[float, float, float]:
-        """Return the volume in L, the steepest L/mm in reach, and the u of the shape of the tank between points, L."""
+    def _at(self, level_mm: float, reach_mm: float = 0.0, *u_points: float) -> tuple[float, float, float]:
+        """Return the volume in L, the steepest L/mm in reach, and the u of the shape of the tank between points, L.
+
+        Of points, u of a level in mm, of a volume in L, and of the difference of two volumes by the step between them.
+        """
         levels, volumes, cubics = self._curve
         self._check("level", level_mm, levels, "mm", self.units[0])
         i = int(np.searchsorted(levels[1:-1], level_mm, side="right"))
@@ -123,9 +126,14 @@ class TankTable(Reporting):
         bends = np.abs(np.diff(sections, prepend=sections[0], append=sections[-1]))[i : i + 2]
         # the true level may be 1.5 u, of 2 u of reach, further from the nearer point, and the tank as far off as there
         extended = max(near * max(bends), min(near + 0.75 * reach_mm, (step + rest) / 2.0) * bends[int(step > rest)])
-        # a floor that slopes to the drain, or a roof, may be at an end of this: as the next section, up to the mark
-        beside = volumes[1] - sections[:2][-1] * rest if i == 0 else volumes[-2] + sections[-2] * step
-        outer = 0.71 * abs(np.clip(beside, volumes[i], volumes[i + 1]) - volume) * (i in (0, sections.size - 1))
+        # a floor that slopes to the drain, or a roof, may be at an end of this: as the next section, up to the mark,
+        # whose slope may be off by 2 u of the difference of the points at its ends
+        n, away = (min(1, sections.size - 1), -rest) if i == 0 else (i - 1, step)
+        beside, far = volumes[i + (i == 0)] + sections[n] * away, abs(away) / (levels[n + 1] - levels[n])
+        outer = abs(np.clip(beside, volumes[i], volumes[i + 1]) - volume)
+        u_mm, u_l, u_step_l = u_points or (0.0, 0.0, 0.0)
+        tilt = far * math.hypot(math.sqrt(2.0) * math.hypot(sections[n] * u_mm, u_l), u_step_l)
+        outer = 0.71 * (outer + 2.0 * tilt) * (i in (0, sections.size - 1))
         wedge = (volumes[-1] - volumes[0]) * step * rest / height**2
         straight = abs(np.interp(level_mm, levels, volumes) - volume)  # to the extended lines, or a section vanishes
         return float(volume), float(max(slope, *within)), float(max(straight, extended / math.sqrt(3.0), outer, wedge))
@@ -144,9 +152,10 @@ class TankTable(Reporting):
             read = cause(level_mm, self._stated("level_uncertainty", "mm"), Input(f"level, {where}", "mm"))
         mark_mm = self._stated("mark_uncertainty", "mm")
         reach_mm = coverage_factor(read) * math.hypot(standard_uncertainty(read), mark_mm)
-        volume, slope, apart = self._at(level_mm, reach_mm)
+        _, own_l, is_metered = self._of_volumes(0.0, 0.0)
+        volume, slope, apart = self._at(level_mm, reach_mm, mark_mm, own_l, self._stated("step_uncertainty", "L"))
         point, part = divmod(float(np.interp(level_mm, self._curve[0], range(len(self.points)))), 1.0)
-        shared_l, own_l, is_metered = self._of_volumes(volume, point + part)
+        shared_l = self._of_volumes(volume, point + part)[0]
         mark_l = math.hypot(own_l, slope * mark_mm)
         parts = {
             "reading of the level": slope * standard_uncertainty(read),
@@ -158,17 +167,25 @@ class TankTable(Reporting):
         missing = tuple(f"uncertainty of the {what}" for what, given in stated.items() if not given)  # zero states none
         missing += ("shape of the tank between two points; calibrate a third",) * (len(self.points) < 3)
         usable, u = max(volume - self.unusable_l, 0.0), math.hypot(*parts.values())
-        # points, and the shape beside them, act by their nearness, and their part is not made smaller for being two
         unusable = self._own("unusable fuel", 0.0) if self.unusable is None else 0.0
-        error, size = slope * (read - level_mm) + shared_l + unusable, math.hypot(1.0 - part, part)
-        for near, side, n in ((1.0 - part) / size, "above", point + 1), (part / size, "below", point + 2):
-            error += near * (mark_l * self._own(f"point {n:g}") + apart * self._own(f"shape {side} point {n:g}"))
+        error = slope * (read - level_mm) + shared_l + unusable
+        # what is known at points acts by their nearness, and its part is not made smaller for being two; the shape of
+        # one tank is that of all, which may be alike, and is known within a quarter of a section only
+        for quarters, each_l, made in (1, mark_l, self._own), (4, apart, self._shape):
+            n, beyond = divmod(quarters * (point + part), 1.0)
+            for near, at in (1.0 - beyond, n), (beyond, n + 1.0):
+                error += near / math.hypot(1.0 - beyond, beyond) * each_l * made(f"point {1.0 + at / quarters:g}")
         litres = volume, usable, u, coverage_factor(error) * u
         return TankReading(where, *litres, parts, missing, self.units[1], self.unusable, error)
 
     def _own(self, what: str, u: float = 1.0) -> Any:
         """Return an error of this table and its copies alone, in standard deviations, or one that is not stated."""
         return cause(0.0, u, Input(f"{what} of {self.name}"), f"{what} of {self.name}: {self.points}")
+
+    @staticmethod
+    def _shape(where: str) -> Any:
+        """Return how far the shape of a tank differs from its curve there, in standard deviations."""
+        return cause(0.0, 1.0, Input(f"shape of tanks at {where}"), f"shape at {where}")
 
     def level(self, volume: Any) -> Any:
         """Return the level at a volume, as a quantity in mm."""
@@ -177,15 +194,25 @@ class TankTable(Reporting):
         return answer(solve_rising(self.volume_l_at, litres, *self.range_mm), "mm", volume)
 
     def room_left(self, volume: Any, fuel: Any, *, at: Any, to: Any) -> RoomLeft:
-        """Return the room left in the tank, rigid, when a volume of fuel warms from the temperature `at` to `to`."""
-        found, text = find_fuel(fuel), as_written(volume, "L", "volume")
-        litres = float(positive(text, "L", name="volume", zero=True))
+        """Return the room left in the tank, rigid, when fuel warms from the temperature `at` to `to`.
+
+        `volume` is that of all fuel in the tank: a `TankReading`, a measured volume, or one that counts as exact.
+        """
+        found, missing = find_fuel(fuel), tuple[str, ...]()
+        if isinstance(volume, TankReading):
+            text, litres = f"{_in_unit(volume.volume_l, volume.unit)} {volume.unit}", volume.volume_l
+            off_l, missing = volume.error, volume.missing
+        else:
+            text = as_written(nominal_quantity(volume, "volume"), "L", "volume")
+            litres = float(positive(text, "L", name="volume", zero=True))
+            off_l = uncertain_magnitude(volume, "L", name="volume") - litres if is_uncertain(volume) else 0.0
         at_c, to_c = (finite_number(magnitude(each, "degC", name="temperature"), "temperature") for each in (at, to))
         grown = max(_growth(found, at_c, to_c), float(litres > self.capacity_l))  # it does not fit before it cools
         unit, room_l = read_text(text)[1], self.capacity_l - litres * grown
         shared_l, own_l, is_metered = self._of_volumes(self.capacity_l, len(self.points) - 1.0)
         points, warmed_l = shared_l + own_l * self._own("points"), EXPANSION_DOUBT_PER_C * abs(to_c - at_c) * litres
-        known_to_l = coverage_factor(points) * standard_uncertainty(points) + warmed_l
+        error = points - grown * off_l
+        known_to_l = coverage_factor(error) * standard_uncertainty(error) + warmed_l
         room, known = (f"{_in_unit(each, unit)} {unit}" for each in (abs(room_l), known_to_l))
         verdict = f"{room} spills" if room_l < 0.0 else f"{room} of room is left"
         if abs(room_l) <= known_to_l:
@@ -193,6 +220,11 @@ class TankTable(Reporting):
         title = print_unit(f"{self.name}, {text} of {found.name} from {at} to {to}")
         unstated = "The uncertainty of the points is not stated, or not in full, and not included."
         remarks = [*remarks_of(found, limits=False), *[unstated] * (not (is_stated(points) and is_metered))]
+        exact = "The volume of all fuel in the tank, usable or not, counts as exact; give a reading or a measured one."
+        remarks += [
+            *[exact] * (not is_stated(off_l)),
+            *(f"Not stated, and so not included: the {it}." for it in missing),
+        ]
         return RoomLeft(room_l, known_to_l, Report(title, verdict, remarks=remarks))
 
     def compared_with(self, other: TankTable) -> Table:
