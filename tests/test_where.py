@@ -299,6 +299,8 @@ def test_the_number_of_a_name(file, text, number, shop):
         "NAME = -3.785",
         "NAME = 3\nNAME = 4",
         "NAME = 0x1F",
+        "NAME = 011412",  # octal in C, 4874
+        "NAME = 3.785D1",  # of Fortran
         "NAME = 1.2.3",
         "NAME = (3.785) * 1.2",
         "NAME = 3.785, 4.546",

@@ -98,7 +98,8 @@ class Source:
                 goes_on = "" if match["rest"].strip() else self._continued(line, "(" in match[0])
                 is_tuple = self.path.endswith(".py") and match.start() == 0 and match["rest"].strip() == ","
                 ends = None if goes_on or is_tuple or (by or "=")[0] in "*/+-%" else _SAYS["ends"].match(match["rest"])
-                ends = None if ends and ends["type"] and self._suffix not in _TEXTS["typed"] else ends
+                no_type = ends and ends["type"] and self._suffix not in _TEXTS["typed"]
+                ends = None if no_type or re.match(r"0_?[0-9]", number or "") else ends  # nor an octal number
                 if value.denominator > 1 and _SAYS["integer"].search(self.lines[line][: match.start()]):
                     raise FileError(f"{name} in {self.path}, line {line}, is an integer, which cuts {number} off")
                 if ends is None or not 1e-100 < value < 1e100:

@@ -132,7 +132,7 @@ def _at_its_digits(number: str, value: float, expected: float) -> str:
     _, digits, last = digits_of(number)
     off, short = abs(value / expected - 1.0), (expected - value) / (last or 5e-324)
     if off < 1e-12 or (off < _COARSE and len(digits) > 1 and -0.501 < short < 0.999):
-        return "rounded" if off > _ROUNDED else "right"
+        return "rounded" if off > _ROUNDED else "matches"
     return "rounded" if off < _LAST_DIGIT else ""
 
 
@@ -151,7 +151,7 @@ def _all_known() -> list[tuple[float, str, str]]:
 def known(value: float, number: str) -> list[tuple[float, str, str]]:
     """Return the known factors, with their units, that a number is at its digits."""
     last = digits_of(number)[2]
-    return [k for k in _all_known() if abs(value - k[0]) < last and _at_its_digits(number, value, k[0]) == "right"]
+    return [k for k in _all_known() if abs(value - k[0]) < last and _at_its_digits(number, value, k[0]) == "matches"]
 
 
 def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
@@ -288,7 +288,7 @@ def _api(value: float, number: str, beside: Beside) -> Judgement | None:
     if not 110.0 < value < 160.0 or not is_meant or not words.search(beside.words):
         return None
     what = "constant of API gravity" + "; it may be a slip of a digit" * is_slip
-    found = Judgement("API gravity", what, float(right), "right" if is_right else "wrong")
+    found = Judgement("API gravity", what, float(right), "matches" if is_right else "wrong")
     is_other = SAYS["no_api_numerator" if is_above else "no_api_subtrahend"].search(line)
     return _unsure(found, "but not in this form") if is_other else found
 
