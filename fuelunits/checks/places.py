@@ -91,30 +91,32 @@ class Source:
             if several.match(self.lines[line]):
                 raise FileError(f"{name} in {self.path}, line {line}, is given with other names, or by a loop")
             for match in given.finditer(self.lines[line]):
-                number, by = match["number"], match["by"]
-                if number is None and (by in (":", "{") or self._is_said(line, match.start("by"))):
-                    continue  # a type, a table within a table, or a message
-                value = Fraction(re.sub("[_']", "", number or "0"))
-                goes_on = "" if match["rest"].strip() else self._continued(line, "(" in match[0])
-                is_tuple = self.path.endswith(".py") and match.start() == 0 and match["rest"].strip() == ","
-                ends = None if goes_on or is_tuple or (by or "=")[0] in "*/+-%" else _SAYS["ends"].match(match["rest"])
-                no_type = ends and ends["type"] and self._suffix not in _TEXTS["typed"]
-                ends = None if no_type or re.match(r"0_?[0-9]", number or "") else ends  # nor an octal number
-                if value.denominator > 1 and _SAYS["integer"].search(self.lines[line][: match.start()]):
-                    raise FileError(f"{name} in {self.path}, line {line}, is an integer, which cuts {number} off")
-                if ends is None or not 1e-100 < value < 1e100:
-                    written = f"{self.lines[line].strip()} {goes_on}".strip()[:60]
-                    what = (
-                        f"{name} in {self.path}, line {line}: {written!r} is not one positive number that ends the line"
-                    )
-                    raise FileError(f"{what}; name {self.path}:{line}, and write the line as text")
-                found.append((line, value, (ends["unit"] or "").strip()))
+                by = match["by"]
+                if match["number"] is not None or not (by in (":", "{") or self._is_said(line, match.start("by"))):
+                    found.append((line, *self._given(line, match, f"{name} in {self.path}, line {line}")))
+                # else it is a type, a table within a table, or a message
         if not found:
             raise FileError(f"{self.path} has no number with the name {name}")
         if len({(number, unit) for _, number, unit in found}) > 1:
             lines = ", ".join(str(line) for line, *_ in found[:5])
             raise FileError(f"{name} in {self.path} has different numbers or units on lines {lines}; name one by line")
         return found[0]
+
+    def _given(self, line: int, match: re.Match[str], where: str) -> tuple[Fraction, str]:
+        """Return the number that a name is given on a line, and any unit, which must be all that the line says."""
+        number, rest, path = match["number"] or "0", match["rest"], self.path
+        value, ends = Fraction(re.sub("[_']", "", number)), _SAYS["ends"].match(rest)
+        if value.denominator > 1 and _SAYS["integer"].search(self.lines[line][: match.start()]):
+            raise FileError(f"{where}, is an integer, which cuts {number} off")
+        goes_on = "" if rest.strip() else self._continued(line, "(" in match[0])
+        is_tuple = path.endswith(".py") and match.start() == 0 and rest.strip() == ","
+        is_changed, is_octal = (match["by"] or "=")[0] in "*/+-%", re.match(r"0_?[0-9]", number)
+        no_type = ends and ends["type"] and self._suffix not in _TEXTS["typed"]
+        if not ends or goes_on or is_tuple or is_changed or is_octal or no_type or not 1e-100 < value < 1e100:
+            written = f"{self.lines[line].strip()} {goes_on}".strip()[:60]
+            text = f"name {path}:{line}, and write the line as text"
+            raise FileError(f"{where}: {written!r} is not one positive number that ends the line; {text}")
+        return value, (ends["unit"] or "").strip()
 
     def _is_said(self, line: int, column: int) -> bool:
         """Return whether a column of code stands in a text that defines nothing, such as a message."""
