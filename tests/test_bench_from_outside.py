@@ -11,11 +11,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy import stats
+from uncertainties import ufloat
 
 from fuelunits.bench.calibration import BenchResult, calibrate
 from fuelunits.bench.runs import GravimetricRun, VolumetricRun, counted, thinning
 from fuelunits.errors import FuelUnitsError, OutOfRange
 from fuelunits.meters.k_factor import KFactor
+from fuelunits.records.encoding import from_dict, to_dict
 from fuelunits.records.history import CalibrationEvent, TransducerHistory
 from fuelunits.uncertainty.budget import coverage_factor, uncertain
 from fuelunits.uncertainty.decisions import Verdict, conformity, global_risk
@@ -683,3 +685,33 @@ def test_a_density_without_its_temperature_is_noted():
     with_its_own = replace(run, density_temperature_c=20.0, liquid_expansion_per_k=9.5e-4)
     for each, is_noted in ((run, True), (with_its_own, False)):
         assert ("density weighed with" in " ".join(str(calibrate([each])).split())) is is_noted
+
+
+@pytest.mark.parametrize("written", ["once", "nameless", "named", "written anyhow"])
+def test_one_balance_in_all_runs_never_averages_out_unasked(written):
+    """The balance is 3 g off in all ten runs; its readings are numbers of another library, or of names in a table."""
+    generator, covered, complete, trials = np.random.default_rng(31), 0, 0, 20
+    density, air = ufloat(DENSITY, U_DENSITY), ufloat(AIR, 0.01)
+    for _ in range(trials):
+        made, off, balance = [], generator.normal(0.0, 0.003), ufloat(0.0, 0.003)
+        for number, lifted in enumerate(generator.normal(3.0, 0.03, 10)):
+            reading = lifted * (1.0 - AIR / DENSITY) / (1.0 - AIR / 8000.0) + off
+            mass = {"once": reading + balance, "nameless": ufloat(reading, 0.003)}.get(written)
+            mass = ufloat(reading, 0.001 * lifted, "balance") if written == "named" else mass
+            name = ("balance", "Balance", "balance ", " BALANCE")[number % 4]
+            made.append(
+                GravimetricRun(
+                    pulses=counted(round(TRUE_K * 1000.0 * lifted / DENSITY * (1.0 + 5e-5 * generator.normal()))),
+                    mass_reading_kg=uncertain(reading, 0.003, name=name) if mass is None else mass,
+                    duration_s=100.0 * lifted,
+                    liquid_temperature_c=21.0,
+                    liquid_density_kg_m3=density,
+                    air_density_kg_m3=air,
+                )
+            )
+        found = calibrate(made)
+        assert from_dict(to_dict(found)).missing == found.missing
+        complete += not found.missing
+        covered += abs(found.k_pulses_per_l.nominal_value / TRUE_K - 1.0) <= found.expanded_uncertainty()
+    assert complete == (trials if written in ("once", "written anyhow") else 0)
+    assert covered / trials >= PROMISED - margin(PROMISED, trials) or not complete

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from registries import OF_OFFSETS, ONE_REGISTRY, OTHER_REGISTRY
 from scipy import stats
-from uncertainties import wrap
+from uncertainties import ufloat, wrap
 
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.grades import fuel
@@ -185,7 +185,7 @@ def test_false_corrections_of_a_right_k_are_as_rare_as_promised(count, level, tr
     assert false / trials <= promised + 3.0 * math.sqrt(promised / trials)
 
 
-@pytest.mark.parametrize("made", ["once", "anew", "pump"])
+@pytest.mark.parametrize("made", ["once", "anew", "pump", "nameless", "named", "written anyhow"])
 def test_what_all_tickets_have_in_common_is_asked_for_where_it_is_made_anew(made):
     """What truly happens: one density, or one pump, is 1 % off in all tickets of a right K; 40 sets of four."""
     generator, false, asked = np.random.default_rng(9), 0, 0
@@ -195,7 +195,12 @@ def test_what_all_tickets_have_in_common_is_asked_for_where_it_is_made_anew(made
         for number, used in enumerate(generator.uniform(80.0, 160.0, 4)):
             ticket = measured(f"{0.72 * used * off:.2f} kg", "0.05 kg", name=f"ticket {number}")
             delivered = ticket / (density if made == "once" else measured("0.72 kg/L", "0.0072 kg/L", name="density"))
-            delivered = measured(f"{used * off:.2f} L", "1 %", name="pump") if made == "pump" else delivered
+            names = {"pump": "pump", "written anyhow": ("pump", "Pump", "pump ", " PUMP")[number]}
+            if made in names:
+                delivered = measured(f"{used * off:.2f} L", "1 %", name=names[made])
+            elif made in ("nameless", "named"):  # by another library
+                of_ticket = ufloat(used * off, 0.01 * used, "pump" if made == "named" else None)
+                delivered = OTHER_REGISTRY.Quantity(of_ticket, "L")
             fills.append(_fill(round(used, 1), 1.0, level_l=0.4, delivered=delivered, display_step="0.1 L"))
         found = compare(K, fills, truck_uncertainty="0.1 %")
         false += found.justified

@@ -29,6 +29,7 @@ from fuelunits.uncertainty.budget import (
     budget,
     coverage_factor,
     degrees_of_coverage,
+    name_of,
     nominal,
     round_to_uncertainty,
     standard_uncertainty,
@@ -110,13 +111,13 @@ def _k_of(runs: Sequence[Run], known: float | None = None) -> list[Any]:
     first, causes = dict[tuple[float, float], str](), dict[tuple[str, bool], list[Any]]()
     for each, slope in slopes.items():
         if each not in counts and not getattr(each, "identity", UNKNOWN).startswith(UNKNOWN):
-            reading, name = (each.nominal_value, each.std_dev), str(each.tag)
+            reading, name = (each.nominal_value, each.std_dev), name_of(each)
             name = first.setdefault(reading, name) if readings[reading] > few else name
             causes.setdefault((name, slope > 0.0), []).append(each)
-    for (name, _), alike in causes.items():
+    for alike in causes.values():
         mean, largest = fmean(each.nominal_value for each in alike), max(each.std_dev for each in alike)
         degrees = min(getattr(each.tag, "degrees_of_freedom", math.inf) for each in alike)
-        words = {"name": f"{name}, {len(alike)} as one", "unit": getattr(alike[0].tag, "unit", "")}
+        words = {"name": f"{alike[0].tag}, {len(alike)} as one", "unit": getattr(alike[0].tag, "unit", "")}
         one = (uncertain(mean, largest, degrees_of_freedom=degrees, **words) - mean) / largest
         own = {each: each.std_dev * one - (each - each.nominal_value) for each in alike if len(alike) > 1}
         both = [(k, getattr(k, "derivatives", {})) for k in values]

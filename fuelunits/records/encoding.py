@@ -126,7 +126,8 @@ class _Encoder:
         entry = {"value": variable.nominal_value, "uncertainty": variable.std_dev}
         entry |= {} if tag is None else {"name": str(tag), "unit": getattr(tag, "unit", "")}
         entry |= {"degrees_of_freedom": degrees if math.isfinite(degrees) else None}
-        entry |= {"joint": getattr(tag, "joint", None) or None, "cause": getattr(variable, "identity", None)}
+        identity = getattr(variable, "identity", f"{UNKNOWN}{os.urandom(12).hex()}")  # of another library's number
+        entry |= {"joint": getattr(tag, "joint", None) or None, "cause": identity}
         self.inputs[key] = {name: one for name, one in entry.items() if one is not None}
         return key
 

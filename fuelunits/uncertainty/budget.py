@@ -175,33 +175,44 @@ def standard_uncertainty(value: Any) -> float:
     return float(getattr(value, "std_dev", 0.0))
 
 
+def name_of(each: Any) -> str:
+    """Return the name of a cause as it is compared: one copied by hand may differ in capitals and blanks."""
+    return " ".join(str(each.tag or "an input").split()).casefold()
+
+
 def unclear_causes(values: Iterable[Any], readings: Iterable[Any] | None = None) -> list[str]:
     """Return inputs that are alike but without an identity: their file, or a copy of a foreign number, has none.
 
+    Alike are those of one name, and those without that act in some of the values each; else those of the same figures.
     With the `readings` taken anew for each value: also others of one name and sign of effect, if one cause would make u
     a twentieth larger; of those about 0, densities and temperatures. A density of no effect marks its shared error.
     """
-    total, taken = sum(values), {each for reading in readings or () for each in getattr(reading, "derivatives", ())}
+    values, taken = list(values), {each for reading in readings or () for each in getattr(reading, "derivatives", ())}
+    total = sum(values)
     slopes = getattr(total, "derivatives", {})
     units = {each: getattr(each.tag, "unit", "") for each in slopes}
     shared = sum(slopes[each] * each.std_dev for each in slopes if units[each] == "kg/m^3" and not each.nominal_value)
     origins: dict[tuple[Any, ...], dict[str, float]] = {}
     for each, slope in slopes.items():
-        identity = getattr(each, "identity", f"{UNKNOWN}{id(each)}")
+        joint, identity = getattr(each.tag, "joint", None), getattr(each, "identity", f"{UNKNOWN}{id(each)}")
         is_known, is_anew = not identity.startswith(UNKNOWN), readings is None or each in taken
         if is_known and (is_anew or not (each.nominal_value or units[each] in ("kg/m^3", "degC", "delta_degC"))):
             continue
-        value = each.nominal_value if is_anew or not each.tag else None
+        acts = [n for n, value in enumerate(values) if not each.tag and each in getattr(value, "derivatives", ())]
+        of_some = str(acts) * (each not in taken and 0 < len(acts) < len(values))
+        figures = (each.nominal_value, each.std_dev) if is_anew or joint or not (each.tag or of_some) else None
         is_mark = is_known and not slope and units[each] == "kg/m^3"
-        effect, origin = (shared, "shared") if is_mark else (slope * each.std_dev, identity.partition("/")[0])
-        effects = origins.setdefault((str(each.tag or "an input"), is_known or each.std_dev, value, effect > 0.0), {})
+        origin = "shared" if is_mark else of_some or (joint or identity).partition("/")[0]
+        effect = shared if is_mark else slope * each.std_dev
+        effects = origins.setdefault((name_of(each), is_known, figures, effect > 0.0), {})
         effects[origin] = effect + (0.0 if is_mark else effects.get(origin, 0.0))
-    ask = "whether {} is one cause or {}: make it, or the error of several readings, once and share it"
+    written = {name_of(each): str(each.tag or "an input") for each in slopes}
+    ask = "whether {} is one cause or {}: make it, or the error of several readings, once, or name each apart"
     found = [
-        ask.format(key[0], len(effects)) + ", or give each a name of its own" * (key[1] is True)
+        ask.format(written[key[0]], len(effects))
         for key, effects in origins.items()
         if len(effects) > 1
-        if key[1] is not True or sum(effects.values()) ** 2 - math.hypot(*effects.values()) ** 2 > total.std_dev**2 / 10
+        if not key[1] or sum(effects.values()) ** 2 - math.hypot(*effects.values()) ** 2 > total.std_dev**2 / 10
     ]
     return [*dict.fromkeys(found)]
 
