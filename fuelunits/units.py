@@ -122,7 +122,7 @@ def _factors(text: str, known: dict[str, Unit]) -> Iterator[tuple[Unit, int]]:
 
 def spellings(unit: str) -> tuple[str, ...]:
     """Return every spelling of the unit that has one of them; none for anything that is not a single unit."""
-    return tuple(spelling for spelling, each in all_spellings().items() if each is all_spellings().get(unit))
+    return tuple(spelling for spelling, each in all_spellings().items() if each == all_spellings().get(unit))
 
 
 def read_unit(text: str) -> Unit:

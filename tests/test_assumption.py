@@ -1,6 +1,7 @@
 """The pounds-per-gallon check, end to end."""
 
 import json
+import pickle
 import re
 from dataclasses import replace
 
@@ -246,6 +247,15 @@ def test_what_6_7_is():
     named = recalled.partition(": ")[2].split(", ")
     assert "JP-4" in named  # no source for its typical density
     assert "Jet A-1" not in named  # from a survey
+
+
+def test_an_explanation_answers_for_a_copy_of_a_grade():
+    """As a process of a pool has one, or a thread that asked first together with others."""
+    grade = fuel("Jet A-1")
+    other = pickle.loads(pickle.dumps(grade))
+    assert other is not grade
+    explanation = explain_density("6.7 lb/gal")
+    assert explanation[other] == explanation[grade]
 
 
 def test_the_title_of_an_explanation_has_each_density_once():

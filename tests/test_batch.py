@@ -369,6 +369,9 @@ def test_a_rejected_batch_is_compared_with_the_four_fuels_nearest_to_it():
     low = lightest.ordinary_kg_m3[0]
     assert lightest.name in JET.measured(f"{low - 4.9} kg/m^3").reason
     assert "such a density" not in JET.measured(f"{low - 5.1} kg/m^3").reason
+    copied = pickle.loads(pickle.dumps(fuel("JP-8"))).measured("0.773 kg/L", uncertainty="0.1 kg/m^3")
+    assert copied.verdict is Verdict.REJECT
+    assert "JP-8" not in copied.reason.partition("such a density: ")[2]  # it is no other fuel for having been copied
     _, _, alike = fuel("100LL").measured("0.80 kg/L").reason.partition("such a density: ")
     away = [abs(aircraft[name].density_kg_m3(15.0) - 800.0) for name in alike.split(", ")]
     assert len(away) == 4

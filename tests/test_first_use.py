@@ -56,6 +56,35 @@ def test_eight_threads_ask_first(each, offset):
     assert run(f"EACH, OFFSET = {each}, {offset}\n{IN_THREADS}") == ""
 
 
+GRADES = """
+import sys, threading
+import fuelunits as fu
+from fuelunits.fuels import grades
+sys.setswitchinterval(1e-6)
+fu.explain_density("6.7 lb/gal")
+
+def first(number):
+    start.wait()
+    fu.all_fuels() if number % 2 else [fu.fuel(name) for name in ("Jet A", "Jet A-1", "TS-1", "JP-8")]
+
+for _ in range(20):
+    start = threading.Barrier(4)
+    for function in (grades._grade, grades.all_fuels):
+        function.cache_clear()  # each time as if nobody had asked
+    threads = [threading.Thread(target=first, args=(number,)) for number in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    found = fu.explain_density("6.7 lb/gal")
+    assert [found[each.fuel_name] for each in found.matches] == list(found.matches)
+"""
+
+
+def test_a_grade_that_several_threads_make_at_once_is_found_afterwards():
+    assert run(GRADES) == ""
+
+
 def test_the_module_that_python_3_13_replaces_is_imported_before_any_thread_needs_it():
     """``collections.abc`` of 3.13 puts another module in its place: a thread that waits for it gets the empty one."""
     assert run("import sys, fuelunits\nprint('collections.abc' in sys.modules)").strip() == "True"

@@ -49,7 +49,7 @@ class DensityExplanation(Reporting):
 
     def __getitem__(self, name: str) -> DensityMatch:
         grade = fuel(name)
-        found = next((match for match in self.matches if match.fuel is grade), None)
+        found = next((match for match in self.matches if match.fuel == grade), None)
         if found is None:
             raise KeyError(f"{grade.name} does not have {self.written} at any of its temperatures")
         return found

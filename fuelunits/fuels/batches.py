@@ -285,7 +285,7 @@ class Batch(Amounts, Reporting):
 
         fuel, base, near = self.fuel, self.base_density_kg_m3, []
         for grade in all_fuels():
-            other = grade is not fuel and (any_kind or grade.kind != fuel.kind) and not grade.refused
+            other = grade != fuel and (any_kind or grade.kind != fuel.kind) and not grade.refused
             if other and (grade.for_aircraft or grade.kind == "motor fuel"):
                 low, high = grade.ordinary_kg_m3
                 if low - UNSTATED_KG_M3 <= base <= high + UNSTATED_KG_M3:
