@@ -33,6 +33,7 @@ _AMPLITUDE = 0.05  # unevenness of a pattern, in periods, below which it is take
 _ROWS = 20
 _COARSE = 0.18  # part of a period, of a step in the times, from which on rounding hides faults and looks like some
 _FAR = 8.0  # times the median departure from the rhythm, 5.4 standard deviations of jitter
+_SOUND = "the blades are unevenly spaced or the flow pulsates"
 _MOST_GATES = 1e7  # of 160 MB; a day in gates of 10 ms has 8.64 million
 _UNSEEN = (
     "A short stop of the flow looks the same as missed pulses. A record alone cannot show evenly spaced extra pulses "
@@ -106,11 +107,10 @@ class PulseCheck(Reporting):
     def faults(self) -> tuple[str, ...]:
         """Reasons to reject the record."""
         found = [] if self._agrees else [f"{each}: {each.causes}" for each in self.patterns]
-        if not self.patterns:
+        if not (self.patterns or (self._uneven and self._agrees)):
             counted = (sum(each.pulses for each in self.missed), "missing"), (len(self.doubled), "too many")
             found += [f"{count} pulse{'s' * (count != 1)} may be {what}" for count, what in counted if count]
-            if self.irregular_share > _IRREGULAR and self.pulses >= _ENOUGH:
-                found.append(f"{format_percent(self.irregular_share)} of the periods are off the rhythm by a quarter")
+            found += [f"{each}: pulses are doubled or missing, or {_SOUND}" for each in self._uneven]
         if self.expected_hz and not self._agrees:
             ratio = self.frequency_hz / self.expected_hz
             found.append(f"{self.frequency_hz:.5g} Hz is {ratio:.3g} times the {self.expected_hz:.5g} Hz expected")
@@ -122,10 +122,17 @@ class PulseCheck(Reporting):
         return self.expected_hz is not None and abs(self.frequency_hz / self.expected_hz - 1.0) <= self.tolerance + 1e-9
 
     @property
+    def _uneven(self) -> list[str]:
+        """How periods are unequal throughout, which those of a sound record may be, so long as its frequency agrees."""
+        if self.patterns or not (self.irregular_share > _IRREGULAR and self.pulses >= _ENOUGH):
+            return [str(each) for each in self.patterns]
+        return [f"{format_percent(self.irregular_share)} of the periods are off the rhythm by a quarter"]
+
+    @property
     def missing(self) -> tuple[str, ...]:
         """What is missing for a verdict."""
-        both = "the blades are unevenly spaced, or pulses are doubled or missing and the known flow is wrong as well"
-        found = [f"why {each}: {both}" for each in self.patterns if self._agrees]
+        both = f"{_SOUND}, or pulses are doubled or missing and the known flow is wrong as well"
+        found = [f"why {each}: {both}" for each in self._uneven if self._agrees]
         found += [f"at least {_NEEDED} pulses"] * (self.pulses < _NEEDED)
         if self.step_s:
             found.append(f"finer times: steps of {1000.0 * self.step_s:.3g} ms are too coarse to judge single periods")
@@ -145,12 +152,8 @@ class PulseCheck(Reporting):
         expected = f"{self.expected_hz:.6g} Hz ± {format_percent(self.tolerance)}" if self.expected_hz else ""
         reasons = self.faults or tuple(f"missing: {each}" for each in self.missing) or (f"expected {expected}",)
         rows, share = [{**row, "time, s": f"{row['time, s']:.4f}"} for row in self.rows()], self.irregular_share
-        facts = {
-            "pulses": self.pulses,
-            "mean frequency": f"{self.frequency_hz:.6g} Hz",
-            "expected": expected,
-            "periods off the rhythm by over a quarter": "" if math.isnan(share) else format_percent(share),
-        }
+        facts = {"pulses": self.pulses, "mean frequency": f"{self.frequency_hz:.6g} Hz", "expected": expected}
+        facts["periods off the rhythm by over a quarter"] = "" if math.isnan(share) else format_percent(share)
         table = [Table.of(rows[:_ROWS], f"first {_ROWS} of {len(rows)}" if len(rows) > _ROWS else "")] if rows else []
         return Report("Record of pulses", f"{self.verdict.value}: {'; '.join(reasons)}", facts, table, [_UNSEEN])
 
@@ -250,7 +253,9 @@ class PulseRecord(ByValue, Reporting):
         gaps = self._places(at := _single(periods, np.flatnonzero(is_gap)), lost[at])
         doubled = self._places(_double_pulses(periods, rhythm), 1)
         patterns = _repeating_patterns(periods, max(_AMPLITUDE, coarse))
-        jitter = np.median(off) * (np.quantile(off, 0.95) > 1.5 * coarse)  # and not rounding, which has a limit
+        share = float(np.mean(off > _OFF))
+        # jitter, which moves few periods so far, and not rounding, which has a limit
+        jitter = np.median(off) * (np.quantile(off, 0.95) > 1.5 * coarse) * (share <= _IRREGULAR)
         strays = np.flatnonzero((off > max(_OFF, _FAR * jitter)) & (not (gaps or doubled or patterns)))
         strays = strays if coarse > 0.5 * _COARSE else _single(periods, strays, 2)
         is_off = np.abs(rhythm * (hz or math.nan) - 1.0) > max(_OFF, stated[3])  # by over a quarter
@@ -261,7 +266,7 @@ class PulseRecord(ByValue, Reporting):
             doubled=doubled,
             pauses=tuple(each for each in gaps if each.pulses > _LOST_AT_MOST),
             patterns=patterns,
-            irregular_share=float(np.mean(off > _OFF)),
+            irregular_share=share,
             unexpected=(*self._places(ends[::2], ends[1::2] - ends[::2]), *self._places(strays, 1)),
         )
 
@@ -275,7 +280,8 @@ class PulseRecord(ByValue, Reporting):
 def _step(times: NDArray[np.float64], periods: NDArray[np.float64], rhythm: NDArray[np.float64]) -> float:
     """Return the step, s, of which the times are multiples, where rounding to it moves periods off their rhythm."""
     apart = np.diff(np.sort(periods))
-    step = apart.min(where=apart > 8.0 * np.spacing(np.abs(times).max()), initial=periods.sum())  # but for rounding
+    # but for the rounding of floats: of these times, and of those from 1970 on that the first was subtracted from
+    step = apart.min(where=apart > 8.0 * np.spacing(np.abs(times).max() + 2.0**30), initial=periods.sum())
     is_whole = np.abs(rhythm / step - np.rint(rhythm / step)).max() < 0.02
     moved = np.count_nonzero(np.rint(np.abs(periods - rhythm) / step) == 1.0)
     return float(step) if is_whole and moved > _SIDE + 0.005 * periods.size else 0.0
