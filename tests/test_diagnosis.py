@@ -647,6 +647,20 @@ def test_a_display_that_truncates_reads_half_a_step_low():
         assert found.uncertainty == pytest.approx(math.hypot(0.005, 10.0 / 12**0.5 / mean))
 
 
+def test_a_display_that_may_truncate_is_named_where_that_explains_a_sound_reading():
+    """What truly happens: K is right, and the display cuts off to 1 L/h, which was not stated."""
+    generator, unnamed = np.random.default_rng(6), 0
+    display = fu.Indicator(K, reads="L/h", resolution="1 L/h")
+    for flow in generator.uniform(8.0, 20.0, 80):
+        true = f"{flow * generator.normal(1.0, 0.005)} L/h"
+        found = fu.diagnose(f"{int(flow)} L/h", true, indicator=display, stamped=K, uncertainty="0.5 %")
+        unnamed += bool(found.suspects) and "truncates" not in str(found.remarks)
+    assert unnamed <= 80 * 0.0455 + 6
+    high = fu.diagnose("12 L/h", "11 L/h", indicator=display, stamped=K, uncertainty="0.5 %")
+    assert high.suspects
+    assert "truncates" not in str(high.remarks)
+
+
 def test_what_is_signed_has_no_identifiers():
     for amounts in ((0.96, 1), (3.785, 1), (2, 1), (0.5, 1), (0, 1)):
         found = fu.diagnose(*amounts)

@@ -185,7 +185,6 @@ class Diagnosis(Reporting):
     missing: tuple[str, ...]
     remarks: tuple[str, ...] = ()
     can_be_shown: bool = True
-
     _plain = ("is_right",)
 
     @property
@@ -270,6 +269,7 @@ def diagnose(
             wanted = "give the fuel and its temperature as well, for example fuel='Jet A', at='15 degC'"
             raise DimensionError(f"indicated and true: {' and '.join(names)}, one by mass and one by volume; {wanted}")
         other *= facts.density() ** (1 if is_mass else -1)
+    cut_off = 0.0
     if isinstance(indicator, Indicator) and kind:
         total = indicator.total_unit, indicator.total_display
         reading, display = (indicator.reads, indicator.display) if is_flow else total
@@ -282,6 +282,7 @@ def diagnose(
                 facts = replace(facts, is_misread=not display.can_show(nominal(one) / size, unit != reading))
             one -= (low + high) / 2.0  # a display that truncates reads half a step low on the average
             relative = hypot(relative, (high - low) / sqrt(12.0) / nominal(one))
+            cut_off = high / nominal(one)  # as much too low where a display that is stated to round truncates
     ratio = float(nominal(one / other))
     stated = expanded_uncertainty(one / other) / _COVERAGE / ratio if ratio else 0.0
     relative = hypot(relative, stated, facts.batch_spread * (is_mass or true_is_mass))
@@ -291,6 +292,8 @@ def diagnose(
         if is_right := abs(log(ratio)) <= _COVERAGE * relative:
             odd = [each for each in known_causes(facts) if _matters(each, log(ratio), relative)]
             remarks = tuple(f"Although the ratio may be right: {each.reason}." for each in odd)
+        elif abs(log(ratio * (1.0 + cut_off))) <= _COVERAGE * relative:
+            remarks = ("The ratio may be right if the display, which as stated rounds, truncates: see what it does.",)
         if remarks or not is_right:
             suspects = _suspects(_fits(facts, log(ratio), relative), relative)
     if suspects and fuel is not None:
