@@ -1408,6 +1408,7 @@ def test_a_step_of_pint_is_that_step():
         (lambda: GAL_H.error_budget(flow="8 gal/h", smoothing="10 s"), QuantityError, "give both"),
         (lambda: GAL_H.bench_points("10 gal/h", "2 %"), QuantityError, "flows: give a list"),
         (lambda: GAL_H.bench_points([], "2 %"), QuantityError, "flows: give a list"),
+        (lambda: GAL_H.bench_points({"10 gal/h", "20 gal/h"}, "2 %"), QuantityError, "flows: give a list"),
         (lambda: GAL_H.bench_points([10.0], "2 %"), QuantityError, "flow.*no unit"),
         (lambda: GAL_H.bench_points(["10 lb/h"], "2 %"), DimensionError, "density"),
         (lambda: GAL_H.bench_points(["10 gal/h"], 2.0), QuantityError, "tolerance.*bare number 2.0.*'2 %'"),

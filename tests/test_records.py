@@ -1212,6 +1212,10 @@ def test_a_gauge_of_capacitances_is_judged_against_the_fluid_named():
         assert "gauge" in remark
         assert "0.80 kg/L" in remark
     assert fu.JobRecord(**OF_DAY, sheets=[found]).verdict is Verdict.UNDECIDED
+    wrong = replace(gauge, fuel=fu.fuel("Jet A").measured("0.72 kg/L", uncertainty="0.5 kg/m^3"))  # for 0.82
+    adjusted = replace(sheet, gauge=wrong).filled(as_left=["60 L"])
+    assert adjusted.verdict_as_left is Verdict.ACCEPT
+    assert fu.JobRecord(**OF_DAY, fluid="Jet A", sheets=[adjusted]).verdict is Verdict.UNDECIDED
 
 
 @pytest.mark.parametrize(

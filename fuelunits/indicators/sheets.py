@@ -61,8 +61,8 @@ def share_of(part: str, value: Fraction, unit: str, name: str = "tolerance") -> 
 
 
 def listed(given: Any, name: str, example: str) -> list[Any]:
-    """Return the members of a list, or refuse anything else; a quantity of an array is one quantity."""
-    found = [] if is_quantity(given) else members(given)
+    """Return the members of a list, or refuse anything else; a quantity of an array is one, and a set has no order."""
+    found = [] if is_quantity(given) or isinstance(given, (set, frozenset)) else members(given)
     if not found:
         raise QuantityError(f"{name}: give a list, such as {example}; got {format_value(given)}")
     return found

@@ -282,10 +282,11 @@ class JobRecord(Reporting):
             if isinstance(sheet, CapacitanceSheet):
                 own = fuel(sheet.gauge.fuel)
                 kind, gauge = getattr(getattr(own, "fuel", own), "kind", "blend"), f"a gauge adjusted for {own.name}"
+                rejected = ", which is rejected" * (getattr(own, "verdict", None) is Verdict.REJECT)
                 if not kinds or kind in {*_BENCH_LIQUIDS, "blend"}:
                     apart.append(f"sheet {number}, of {gauge}")
-                elif kind not in kinds:
-                    against.append(f"sheet {number} is of {gauge}, and {words} is the fluid named")
+                elif kind not in kinds or rejected:
+                    against.append(f"sheet {number} is of {gauge}{rejected}, and {words} is the fluid named")
         if left is not None and left.fixed_density_kg_m3 is not None:
             fixed, is_set = float(left.fixed_density_kg_m3), f"the fixed density as left, {left.fixed_density}"
             ranges = [each.in_use_kg_m3 for each in named if not each.refused]
