@@ -124,7 +124,7 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
     name: Annotated[str, _text(r"\S", "The name of the assumption.", "weight of uplift")]
     tolerance: Annotated[str, _text(rf"^\s*\+?{_NUMBER}\s*(?:%|percent)\s*$", "The tolerance, a percentage.", "3 %")]
-    where: Annotated[str, _text(r"\S", _WHERE, "uplift.py:GAL_TO_L")] = ""
+    where: Annotated[str, _text(r"\S", _WHERE, "uplift.py:12")] = ""
     text: Annotated[str, _text(r"\S", "The line of path:line, as it reads.", "return gallons * 3.785412")] = ""
     expected_to_fail: Annotated[str, _text(r"\S", _EXPECTED_TO_FAIL, "the sheet is not used below 0 degC")] = ""
     unit_of_plain: ClassVar[str] = ""  # of a number without a unit of its own, from the keys of the entry
