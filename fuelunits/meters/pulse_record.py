@@ -260,15 +260,10 @@ class PulseRecord(ByValue, Reporting):
         strays = strays if coarse > 0.5 * _COARSE else _single(periods, strays, 2)
         is_off = np.abs(rhythm * (hz or math.nan) - 1.0) > max(_OFF, stated[3])  # by over a quarter
         ends = np.flatnonzero(np.diff(np.concatenate([[False], is_off, [False]])))
-        return PulseCheck(
-            *stated,
-            missed=tuple(each for each in gaps if each.pulses <= _LOST_AT_MOST),
-            doubled=doubled,
-            pauses=tuple(each for each in gaps if each.pulses > _LOST_AT_MOST),
-            patterns=patterns,
-            irregular_share=share,
-            unexpected=(*self._places(ends[::2], ends[1::2] - ends[::2]), *self._places(strays, 1)),
-        )
+        missed = tuple(each for each in gaps if each.pulses <= _LOST_AT_MOST)
+        pauses = tuple(each for each in gaps if each.pulses > _LOST_AT_MOST)
+        unexpected = (*self._places(ends[::2], ends[1::2] - ends[::2]), *self._places(strays, 1))
+        return PulseCheck(*stated, missed, doubled, pauses, patterns, share, unexpected)
 
     def _places(self, indexes: Any, pulses: Any) -> tuple[Irregularity, ...]:
         return tuple(Irregularity(int(i), float(self.times_s[i]), int(n)) for i, n in np.broadcast(indexes, pulses))
