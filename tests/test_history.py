@@ -383,9 +383,24 @@ def test_one_that_stands_out_at_another_flow_is_noted(slower, noted):
     ks = [*(11_405.0 + 0.5 * i for i in range(5)), 11_420.0]
     batch = {str(k): calibration(k, scatter=1e-5, seed=int(k), seconds=600 * 11_405 / k) for k in ks[:5]}
     batch["far"] = calibration(ks[5], scatter=1e-5, seed=9, seconds=600 * 11_405 / ks[5] * slower)
-    text = " ".join(fu.compare_transducers(batch, tolerance="0.1 %").to_text().split())
+    text = " ".join(fu.compare_transducers(batch, tolerance="0.01 %").to_text().split())
     assert "far stands out" in text
     assert ("K may have changed" in text) == noted
+
+
+@pytest.mark.parametrize("bench", ["one", "each its own"])
+def test_within_a_tolerance_by_u_none_stands_out(bench):
+    """Five transducers, of which one is truly off: by 0.2 and 0.4 % it is within 0.5 %, by 0.6 % it is not."""
+    generator = np.random.default_rng(18)
+    for off, expected in ((0.002, "-"), (0.004, "-"), (0.006, "stands out")):
+        errors = generator.normal(0.0, 1e-4, 1 if bench == "one" else 5) * np.ones(5)  # of the density
+        found = 11_412.0 * (1.0 + errors + (0.0, 2e-5, -2e-5, 1e-5, off))
+        batch = {f"S{i}": calibration(k, scatter=1e-5, seed=i) for i, k in enumerate(found)}
+        found = fu.compare_transducers(batch, tolerance="0.5 %")
+        assert [row[-1] for row in found.tables[0].rows] == ["-"] * 4 + [expected]
+        assert ("none stands out" in found.title) is (expected == "-")
+        assert ("S4" in str(found.remarks)) is (expected == "-")
+        assert fu.compare_transducers(batch).tables[0].rows[-1][-1] == "stands out"  # by Grubbs' test
 
 
 def test_which_half_of_a_batch_is_wrong_is_undecided():

@@ -490,6 +490,7 @@ def test_points_from_quantities():
         {"relative_uncertainty": "0.05 %"},
         {"relative_uncertainty": math.inf},
         {"viscosity_mm2_s": 0.0},
+        {"temperature_c": 293.15},  # 20 °C in kelvins
         {"temperature_c": -273.15},
         {"temperature_c": math.nan},
         {"temperature_c": math.inf},
@@ -498,9 +499,9 @@ def test_points_from_quantities():
 )
 def test_points_that_make_no_sense(wrong):
     right = {"frequency_hz": 99.8, "k_pulses_per_l": 7600.0, "relative_uncertainty": 0.0005}
-    with pytest.raises(QuantityError, match=next(iter(wrong))):
+    with pytest.raises(FuelUnitsError, match=next(iter(wrong))):
         CalibrationPoint(**{**right, **wrong})
-    assert CalibrationPoint(**right, temperature_c=-273.1).temperature_c == -273.1
+    assert CalibrationPoint(**right, temperature_c=-59.9).temperature_c == -59.9
 
 
 def test_dynamic_viscosity_is_refused():

@@ -1409,3 +1409,47 @@ def test_a_number_that_depends_on_inputs_keeps_the_sign_of_each_slope():
     kept = again(run).liquid_density_kg_m3
     assert kept.nominal_value == 800.0
     assert {str(each.tag): slope for each, slope in kept.derivatives.items()} == {"high": 1.0, "low": -1.0}
+
+
+def of_return(entered, marked, *, calibrated=(), tolerance="1 %"):
+    """Return a record of feed less return whose sheet read what it should with the K-factors entered."""
+    line = fu.Indicator(
+        [f"{k} pulse/L" for k in entered], reads="L/h", resolution="0.1 L/h", channels=2, feed_less_return=True
+    )
+    points = [("60 L/h", "0 L/h"), ("240 L/h", "192 L/h"), ("150 L/h", "75 L/h")]
+    sheet = line.bench_points(points, tolerance).filled(as_left=["60 L/h", "48 L/h", "75 L/h"])
+    parts = [fu.Part(f"transducer {i}", str(i), f"{k} pulse/L") for i, k in enumerate(marked)]
+    found = [calibration(float(k), seed=i) for i, k in enumerate(calibrated, 1)]
+    return fu.JobRecord(**OF_DAY, as_left=line, as_found=line, sheets=[sheet], transducers=parts, calibrations=found)
+
+
+def test_k_in_coarse_steps_is_signed_only_where_the_flow_burned_is_within_the_sheet():
+    """Both K are rounded to 50 pulse/L; the true net flow is that of 240 L/h fed and 192 L/h returned, by hand."""
+    generator, signed, within = np.random.default_rng(50), 0, 0
+    for _ in range(30):
+        true = generator.uniform(7000, 7400, 2).round().astype(int)
+        entered = 50 * np.round(true / 50).astype(int)
+        displayed = [240, 192] * true / entered
+        is_signed = of_return(entered, true).verdict is Verdict.ACCEPT
+        is_within = abs(displayed[0] - displayed[1] - 48) < 0.0099 * 48
+        assert is_within or not is_signed
+        signed, within = signed + is_signed, within + is_within
+    assert 0 < signed <= within < 30
+    for true in ({"marked": (7231, 7169)}, {"marked": (), "calibrated": (7231, 7169)}):  # 3.9 % off, by hand
+        strict, wide = (of_return((7200, 7200), **true, tolerance=each).reasons for each in ("1 %", "5 %"))
+        assert {*wide} < {*strict}
+        assert all("240 L/h" in each or "150 L/h" in each for each in {*strict} - {*wide})
+    assert of_return((7231, 7169), (7231, 7169)).verdict is Verdict.ACCEPT
+    assert of_return((7200, 7200), (7231, 7169), tolerance="5 %").verdict is Verdict.ACCEPT
+
+
+@pytest.mark.parametrize("marks", [(TWO[0], ""), ("", TWO[1])])
+@pytest.mark.parametrize("entered", [TWO, TWO[::-1]])
+def test_one_k_on_a_plate_shows_that_both_are_swapped(entered, marks):
+    """The calibrations were entered in the order in which they were made, as K was: only the plate contradicts."""
+    left, sheet = reading_l_h(list(entered), ("40 L/h", "0 L/h"), ("0 L/h", "40 L/h"), channels=2)
+    parts = [fu.Part(f"transducer {i}", str(i), each) for i, each in enumerate(marks)]
+    found = [calibration(float(each.split()[0]), seed=i) for i, each in enumerate(entered)]
+    sheets = [sheet.filled(as_left=["40 L/h", "40 L/h"])]
+    job = fu.JobRecord(**OF_DAY, as_left=left, as_found=left, sheets=sheets, transducers=parts, calibrations=found)
+    assert job.verdict is (Verdict.ACCEPT if entered == TWO else Verdict.UNDECIDED), job.reasons

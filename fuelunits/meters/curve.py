@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import astuple, dataclass, field
 from functools import cached_property
-from math import inf, isnan, log
+from math import isnan, log
 from typing import Any, ClassVar
 
 import numpy as np
@@ -32,6 +32,7 @@ from fuelunits.validation import check_type, check_types, coerce_fields, plain_n
 
 ONE_VISCOSITY, ONE_WARMTH = 1.2, 10.0  # ratio, and °C that change viscosity by it, of one liquid (common practice)
 _POINT = "calibration point: "
+_TEMPERATURES_C = Range(f"{_POINT}temperature_c", -60.0, 150.0, "degC", "liquids of a bench; 20 °C is 293.15 K")
 _CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"
 SAME = 1e-9  # relative difference below which two abscissas count as one
 ONE_FLOW = 1.1  # ratio up to which points repeat one flow (common practice)
@@ -216,8 +217,8 @@ class CalibrationPoint:
         if not (0.0 <= self.relative_uncertainty < 1.0 or isnan(self.relative_uncertainty)):
             given = f"{_POINT}relative_uncertainty is {self.relative_uncertainty}"
             raise QuantityError(f"{given}; write the standard uncertainty as a fraction, such as 0.0005 for 0.05 %")
-        if self.temperature_c is not None and not -273.15 < self.temperature_c < inf:
-            raise QuantityError(f"{_POINT}temperature_c is {self.temperature_c}, and must be above -273.15")
+        if self.temperature_c is not None and isnan(_TEMPERATURES_C.check(self.temperature_c)):
+            raise QuantityError(f"{_POINT}temperature_c must be a number, or None where it is not known")
 
     @classmethod
     def read(

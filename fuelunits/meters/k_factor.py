@@ -7,9 +7,11 @@ passes. A `relative` one is a fraction: 0.0001 for 0.01 %.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import partial
 from numbers import Rational
 from typing import Any, ClassVar
 
@@ -18,7 +20,7 @@ from fuelunits.confusions import diagnose_fill_up
 from fuelunits.conversion import amount, convert, density_kg_m3, kind_of
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.quantities import QuantityLike
-from fuelunits.reports import Report, Reporting
+from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.units import exact_factor, read_unit
 
 GROSS = Fraction(8, 100)  # a deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)
@@ -188,6 +190,30 @@ def k_factor_of(value: Any, name: str = "k_factor") -> KFactor:
         return KFactor.read(value)
     except FuelUnitsError as wrong:
         raise type(wrong)(f"{name}: {wrong}") from wrong
+
+
+def differences(
+    entered: Sequence[KFactor], kind: str, known: Sequence[Any], doubt: float, beyond: float
+) -> Iterator[str]:
+    """Compare K as left with known ones, or none in their place: each with its own where there is a place for each."""
+
+    def off(k: KFactor, other: KFactor) -> float:
+        return abs(k.relative_error_to(other))
+
+    if in_order := len(entered) == len(known):
+        own = ((n, *pair) for n, pair in enumerate(zip(entered, known, strict=True), 1) if pair[1])
+        pairs = [(f"K as left of channel {n}", k, f"that of {kind} {n}", other) for n, k, other in own]
+    else:
+        nearest = [(k, min(entered, key=partial(off, k))) for k in known if entered]
+        pairs = [(f"K of a {kind}", k, "the nearest as left", near) for k, near in nearest]
+    for name, k, its, near in pairs:
+        if off(k, near) > beyond:
+            by = format_percent(k.relative_error_to(near), signed=True)
+            yield f"{name}, {k}, differs by {by} from {its}, {near}"
+    both: Any = [[pair[i] for pair in pairs] for i in (1, 3)]
+    by_size = (sorted(each, key=lambda k: k.pulses_per_l) for each in both)
+    if in_order and sum(map(off, *both)) - sum(map(off, *by_size)) > doubt:
+        yield f"K as left of the channels fit the {kind}s better in another order: are two swapped?"
 
 
 def _short(value: Fraction, digits: int) -> str:

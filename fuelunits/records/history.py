@@ -275,7 +275,8 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     ----------
     calibrations : mapping of str to Calibration, by serial number, three or more
     tolerance : str or pint.Quantity, optional, percentage from the median within which each should lie
-        One stands out beyond it by more than its own U; within U of it, or where U is not known, it is undecided.
+        One stands out beyond it by more than its own U; within U of it, or where U is not known, it is undecided. What
+        Grubbs' test says is then a remark.
 
     Examples
     --------
@@ -288,7 +289,8 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
         raise QuantityError(f"calibrations must be three or more by serial number; got {len(calibrations)}")
     made = check_types(calibrations.values(), Calibration, "calibrations", "Calibration")
     distinct_runs(run for each in made for run in each.runs)
-    rows, outliers, unsure, unit, apart = [], list[str](), list[str](), unit_of(made), _incomparable(made)
+    rows, unit, apart = [], unit_of(made), _incomparable(made)
+    outliers, odd, unsure = list[str](), list[str](), list[str]()
     total, is_mixed = sum(each.k_pulses_per_l for each in made), len({bool(each.missing) for each in made}) > 1
     found = {serial: each.k_factor.per(unit) for serial, each in calibrations.items()}
     middle, furthest, spread = median(found.values()), _outliers(found), max(found.values()) / min(found.values())
@@ -299,9 +301,11 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
         relative, each = k / middle - 1.0, calibrations[serial]
         off, own = abs(relative), math.inf if each.missing else each.expanded_uncertainty()
         is_odd = serial in furthest and (is_mixed or bool(each.missing) or off > max(own, of_both[serial]))
-        stands_out = off > allowed + own or (is_odd and not is_mixed)
-        is_unsure = not stands_out and (is_odd or off + own > allowed)
+        by_test = is_odd and (is_mixed or tolerance is None)
+        stands_out = off > allowed + own or (by_test and not is_mixed)
+        is_unsure = not stands_out and (by_test or off + own > allowed)
         outliers += [serial] * stands_out
+        odd += [serial] * (is_odd and not (stands_out or by_test))
         unsure += [serial] * is_unsure
         row = {"serial": serial, f"K, pulse/{unit}": f"{k:.6g}", "from median, %": f"{100.0 * relative:+.3f}"}
         row["U, %"] = "not known" if each.missing else f"{100.0 * own:.2g}"
@@ -312,7 +316,8 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     words = named if outliers else f"none stands out, K spread by {format_percent(spread - 1.0)}"
     words += f"; undecided, U not known or within U of the tolerance: {', '.join(unsure)}" * bool(unsure)
     title = f"{len(found)} transducers, median {middle:.6g} pulse/{unit}: {f'undecided, {apart}' if apart else words}"
-    remark = _apart(made) if outliers else ""
+    remark = f"Not beyond the tolerance by U, but unlike the others by Grubbs' test: {', '.join(odd)}. " * bool(odd)
+    remark += _apart(made) if outliers or odd else ""
     remark += "Grubbs' test, repeated: one stands out in about one of twenty sound batches calibrated alike (recalled)."
     facts = {"tolerance": "" if tolerance is None else f"±{format_percent(allowed)} from the median"}
     return Report(title, facts=facts, tables=[Table.of(rows)], remarks=[remark])

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, fields, replace
 from datetime import date
-from functools import cached_property, partial
+from functools import cached_property
 from itertools import chain
 from typing import Any
 
@@ -22,9 +22,11 @@ from fuelunits.indicators.bench_sheet import BenchSheet
 from fuelunits.indicators.capacitance import CapacitanceSheet
 from fuelunits.indicators.fill_ups import FillUp, FillUpComparison, compare_fill_ups
 from fuelunits.indicators.indicator import Indicator
-from fuelunits.indicators.sheets import Sheet
-from fuelunits.meters.k_factor import KFactor
+from fuelunits.indicators.sheets import BenchPoint, Sheet
+from fuelunits.indicators.written import between, expanded_uncertainty
+from fuelunits.meters.k_factor import KFactor, differences
 from fuelunits.reports import Report, Reporting, Table, format_percent, plain
+from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import check_type, check_types, format_value, set_fields
 
@@ -158,7 +160,7 @@ class JobRecord(Reporting):
         if self.calibrations:
             distinct_runs(run for each in self.calibrations for run in each.runs)
         for name in ("transducers", "equipment"):
-            serials = [each.serial.strip() for each in getattr(self, name) if each.serial.strip()]
+            serials = [serial for each in getattr(self, name) if (serial := each.serial.strip().upper())]
             if twice := [each for each in serials if serials.count(each) > 1]:
                 raise QuantityError(f"{name}: two have the serial number {twice[0]!r}; each has its own")
         for name, value in check_type(self.results, Mapping, "results", "the figures of the day by name").items():
@@ -261,16 +263,33 @@ class JobRecord(Reporting):
         """Compare K as left with the calibrations, and with what the transducers are marked with."""
         before, entered = (list(each.k_factors) if each is not None else [] for each in (self.as_found, self.as_left))
         found = [each.k_factor for each in self.calibrations]
-        marked = [KFactor.read(part.k_factor) for part in self.transducers if part.k_factor]
+        marks: list[Any] = [part.k_factor and KFactor.read(part.k_factor) for part in self.transducers]
+        marked = list(filter(None, marks))
         if entered and not found and not marked and (beyond < _SAME_K or self.as_found is None):
             yield "K as left was compared with no transducer and no calibration"
         known = found or marked or (self._compared is not None and self._compared.justified)
-        if not known and any(_match(entered, "K-factor", before, math.inf, _SAME_K)):
+        if not known and any(differences(entered, "K-factor", before, math.inf, _SAME_K)):
             yield "K was changed without a calibration, a K of the transducer or fill-ups that justify it"
-        yield from _match(entered, "calibration", found, sum(map(expanded_scatter, self.calibrations)), beyond)
-        yield from _match(entered, "transducer", marked, _SAME, beyond)
+        yield from differences(entered, "calibration", found, sum(map(expanded_scatter, self.calibrations)), beyond)
+        yield from differences(entered, "transducer", marks if len(marks) == len(entered) else marked, _SAME, beyond)
+        if self.as_left is not None and self.as_left.feed_less_return:
+            yield from self._about_net(entered, "calibration", [each.k_pulses_per_l for each in self.calibrations])
+            yield from self._about_net(entered, "transducer", [k.pulses_per_l for k in marked])
         if len(entered) > 1 and len(entered) not in (len(found), len(marked)):
             yield f"neither transducers nor calibrations are one for each of the {len(entered)} channels, in order"
+
+    def _about_net(self, entered: Sequence[KFactor], kind: str, known: Sequence[Any]) -> Iterator[str]:
+        """Compare the flow burned with that by other K-factors of feed and return, whose errors count several times."""
+        ratios = [1.0 - k.pulses_per_l / own for k, own in zip(entered, known, strict=False)]
+        for point in self._read if len(known) == len(entered) else ():
+            off = sum(float(part) * ratio for part, ratio in zip(point.parts, ratios, strict=False))
+            if abs(nominal(off)) + expanded_uncertainty(off) > point.tolerance:
+                yield f"by K of the {kind}s, the net flow at {point.given} is {between(off, point.unit)} off: too far"
+
+    @property
+    def _read(self) -> list[BenchPoint]:
+        """The points that were read as left."""
+        return [p for each in self.sheets for p, reading in zip(each.points, each.as_left, strict=False) if reading]
 
     @cached_property
     def _about_fluid(self) -> tuple[list[str], list[str]]:
@@ -334,8 +353,7 @@ class JobRecord(Reporting):
 
     def _about_limits(self) -> Iterator[str]:
         """Say which points were read as left, what is not compared with the fluid, and K at which other flows."""
-        read = [p for each in self.sheets for p, reading in zip(each.points, each.as_left, strict=False) if reading]
-        counts = (f"{kind} {sum(each.kind == kind for each in read)}" for kind in _KINDS)
+        counts = (f"{kind} {sum(each.kind == kind for each in self._read)}" for kind in _KINDS)
         yield f"points read as left: {', '.join(counts)}; the verdict covers no others"
         if apart := self._about_fluid[1]:
             yield f"the fluid, {self.fluid!r}, names no fuel that could be compared with {' and '.join(apart)}"
@@ -346,7 +364,7 @@ class JobRecord(Reporting):
                 yield f"K of each calibration was compared with K as left only, for want of {' and '.join(unlike)}"
             yield "a calibration bears no date and no serial number: which job and channel it is of was not compared"
         calibrated = [each.frequency_hz for each in self.calibrations]
-        channels = list(zip(*(point.frequencies_hz for point in read if point.frequencies_hz), strict=False))
+        channels = list(zip(*(point.frequencies_hz for point in self._read if point.frequencies_hz), strict=False))
         for n, hz in enumerate(list(filter(None, each)) for each in channels):
             own = calibrated[n : n + 1] if len(calibrated) == len(channels) else calibrated
             if own and hz and not min(own) / FLOWS <= min(hz) <= max(hz) <= max(own) * FLOWS:
@@ -373,24 +391,6 @@ class JobRecord(Reporting):
             sections=sections,
             closing=("Signed: ______________________________    Date: ______________",),
         )
-
-
-def _off(k: KFactor, other: KFactor) -> float:
-    return abs(k.relative_error_to(other))
-
-
-def _match(entered: Sequence[KFactor], kind: str, known: list[KFactor], doubt: float, beyond: float) -> Iterator[str]:
-    """Compare K as left with other K-factors: each with its own where there is one for each channel, in order."""
-    pairs = [(f"K of a {kind}", k, "the nearest as left", min(entered, key=partial(_off, k))) for k in known if entered]
-    if in_order := len(entered) == len(known):
-        numbered = enumerate(zip(entered, known, strict=True), 1)
-        pairs = [(f"K as left of channel {n}", k, f"that of {kind} {n}", other) for n, (k, other) in numbered]
-    for name, k, its, near in pairs:
-        if _off(k, near) > beyond:
-            yield f"{name}, {k}, differs by {format_percent(k.relative_error_to(near), signed=True)} from {its}, {near}"
-    by_size = (sorted(each, key=lambda k: k.per("L")) for each in (entered, known))
-    if in_order and sum(map(_off, entered, known)) - sum(map(_off, *by_size)) > doubt:
-        yield f"K as left of the channels fit the {kind}s better in another order: are two swapped?"
 
 
 def _agree(then: Any, now: Any) -> bool:
