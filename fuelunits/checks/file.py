@@ -203,7 +203,7 @@ def problem_at(place: Place, number: Fraction, source_of: Sources, entry: Entry)
         source = source_of(path)
     except FileError as wrong_file:
         return str(wrong_file)
-    on_line = dict.fromkeys(each for _, each in numbers_in("".join(source.lines[line : line + 1])))
+    on_line = set(numbers_in("".join(source.lines[line : line + 1])))
     if number in on_line:
         reads = f"line {line} of {path} reads {json.dumps(source.text[line], ensure_ascii=False)}"
         ask = "" if entry.text else "; write that as text, so that any change of the line is found"

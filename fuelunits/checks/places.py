@@ -71,7 +71,7 @@ class Source:
         self.numbers: dict[Fraction, list[int]] = {}
         self._words: dict[str, list[int]] = {}
         for number, line in enumerate(self.lines):
-            for each in {value for _, value in numbers_in(line)}:
+            for each in set(numbers_in(line)):
                 self.numbers.setdefault(each, []).append(number)
             for word in set(re.findall(r"[A-Za-z_][\w.\-]*", line)):
                 self._words.setdefault(word, []).append(number)
@@ -151,7 +151,7 @@ def without_comments(text: str, suffix: str) -> str:
     return comments.sub(lambda match: match[0] if match["comment"] is None else re.sub(r"[^\n]", " ", match[0]), text)
 
 
-def numbers_in(text: str) -> Iterator[tuple[int, Fraction]]:
-    """Yield the column of each number of a line of code or of data, and the number with its sign, exactly."""
+def numbers_in(text: str) -> Iterator[Fraction]:
+    """Yield each number of a line of code or of data with its sign, exactly."""
     for match in _NUMBER.finditer(text):
-        yield match.start("number") + 1, Fraction("-" * bool(match["sign"]) + re.sub("[_']", "", match["number"]))
+        yield Fraction("-" * bool(match["sign"]) + re.sub("[_']", "", match["number"]))
