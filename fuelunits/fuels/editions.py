@@ -15,7 +15,7 @@ from numbers import Integral
 from typing import Any, NamedTuple
 
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.sources import Range, Sourced
+from fuelunits.sources import Range, Sourced, data_table
 from fuelunits.validation import exp, format_value, is_scalar
 
 Row = tuple[Any, Any, Any]
@@ -38,31 +38,9 @@ REFINED_PRODUCTS = Commodity("refined products")
 LUBRICATING_OIL = Commodity("lubricating oil")
 """The D tables of 1980."""
 
-PER_F: dict[Commodity, tuple[Row, ...]] = {
-    CRUDE_OIL: ((341.0957, 0.0, 0.0),),
-    REFINED_PRODUCTS: (
-        (192.4571, 0.2438, 0.0),  # gasolines
-        (1489.0670, 0.0, -0.00186840),  # transition zone
-        (330.3010, 0.0, 0.0),  # jet fuels and kerosenes
-        (103.8720, 0.2701, 0.0),  # fuel oils
-    ),
-    LUBRICATING_OIL: ((0.0, 0.34878, 0.0),),
+_ROWS = {
+    each: data_table("fuels/expansions.toml")[each.name] for each in (CRUDE_OIL, REFINED_PRODUCTS, LUBRICATING_OIL)
 }
-"""Alpha per °F for densities at 60 °F in kg/m³: those of 1980, which the edition of 2004 keeps."""
-
-PER_C: dict[Commodity, tuple[Row, ...]] = {
-    CRUDE_OIL: ((613.9723, 0.0, 0.0),),
-    REFINED_PRODUCTS: (
-        (346.4228, 0.4388, 0.0),
-        (2680.3206, 0.0, -0.00336312),
-        (594.5418, 0.0, 0.0),
-        # K1 to four decimals, as its neighbour 0.4388 (1.8 x 0.2438 = 0.43884): one transcription has 0.48618,
-        # and beside it a mistaken K0 of the gasolines; the printed entries carried here reproduce with either
-        (186.9696, 0.4862, 0.0),
-    ),
-    LUBRICATING_OIL: ((0.0, 0.6278, 0.0),),
-}
-"""Alpha per °C for densities at 15 °C, of 1980."""
 
 
 @dataclass(frozen=True)
@@ -105,10 +83,9 @@ class Table(Sourced):
         return self.row(self.group(density))
 
 
-def _tables(
-    limits: Iterable[tuple[float, ...]], rows: dict[Commodity, tuple[Row, ...]], source: str
-) -> dict[Commodity, Table]:
-    return {each: Table(ends, rows[each], source=source) for each, ends in zip(rows, limits, strict=True)}
+def _tables(limits: Iterable[tuple[float, ...]], per: str, source: str) -> dict[Commodity, Table]:
+    tables = zip(_ROWS.items(), limits, strict=True)
+    return {each: Table(ends, tuple(map(tuple, rows[per])), source=source) for (each, rows), ends in tables}
 
 
 BASE_60F_C = (60.0 - 32.0) / 1.8
@@ -171,7 +148,7 @@ class Expansion(NamedTuple):
 
 _KEY_2004 = "api_mpms_11_1_2004"
 _LIMITS_2004 = ((610.6, 1163.5), (610.6, 770.3520, 787.5195, 838.3127, 1163.5), (800.9, 1163.5))
-TABLES_2004 = _tables(_LIMITS_2004, PER_F, _KEY_2004)
+TABLES_2004 = _tables(_LIMITS_2004, "per_f", _KEY_2004)
 
 DELTA_60 = 0.01374979547  # shift constant, °F: twice what 60 °F on ITS-90 exceeds 60 on IPTS-68 by
 IPTS_68_60F = 60.0068749  # 60 °F of ITS-90, as the standard rounds it
@@ -246,7 +223,7 @@ _LIMITS_15C = ((610.5, 1075.0), (653.0, 770.25, 787.25, 838.75, 1075.0), (800.0,
 # groups by API gravity in steps of 0.1: 52.1 to 85, 48.0 to 52.0, 37.1 to 47.9, 0 to 37.0
 _GROUPS_60F = [141.5 * _WATER_1980 / (131.5 + api) for api in (52.05, 47.95, 37.05)]
 _LIMITS_60F = ((610.5, 1075.1), (652.9, *_GROUPS_60F, 1075.1), (800.0, 1164.0))
-TABLES_15C, TABLES_60F = _tables(_LIMITS_15C, PER_C, _KEY_1980), _tables(_LIMITS_60F, PER_F, _KEY_1980)
+TABLES_15C, TABLES_60F = _tables(_LIMITS_15C, "per_c", _KEY_1980), _tables(_LIMITS_60F, "per_f", _KEY_1980)
 
 _F_OF_1984 = (-1.62080, 0.00021592, 0.87096e6, 4.2092e3)
 FROM_15C = _Equations(0.0, 15.0, 1.0, 1e-6, _F_OF_1984)
