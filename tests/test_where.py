@@ -300,6 +300,12 @@ def test_the_number_of_a_name(file, text, number, shop):
         "NAME = 3\nNAME = 4",
         "NAME = 0x1F",
         "NAME = 011412",  # octal in C, 4874
+        "C = dict(\n    NAME=3.785\n    if US\n    else 4.546,\n)",
+        "C = {\n    'NAME': 3.785\n    if US\n    else 4.546\n}",
+        "C = dict(\n    NAME=3.785\n    + 0.761,\n)",
+        "C = (f(NAME=3.785)\n    .scaled)",
+        "NAME = 3.785\n    .toFixed(0)",
+        "NAME = 3.785\n  ? 1 : 2;",
         "NAME = 3.785D1",  # of Fortran
         "NAME = 1.2.3",
         "NAME = (3.785) * 1.2",
@@ -330,6 +336,47 @@ def test_what_is_no_single_number_is_refused(text, shop):
     lines(shop / "a.py", text)
     with pytest.raises(FileError, match="NAME"):
         Source(shop, "a.py").named("NAME")
+
+
+@pytest.mark.parametrize(
+    ("file", "text"),
+    [
+        ("a.f", "      NAME = 3.785\n     1       * 1.2"),  # a mark in column 6 goes on with the line
+        ("a.for", "      NAME = 3.785\n     &* 1.2"),
+        ("a.js", "const c = {\n  NAME: 3.785\n    + 0.761,\n};"),
+        ("a.rs", "let NAME = 3.785_f64\n    .round();"),
+        ("a.yaml", "us:\n  NAME: 3.785\nimp:\n  NAME: &a 4.546"),
+        ("a.yaml", "us:\n  NAME: 3.785\nimp:\n  NAME: >-\n    4.546"),
+        ("a.yaml", "NAME: 3.785\n  litres"),
+        ("a.cpp", "const auto NAME = 190_L;"),  # a literal of the program, as litres
+        ("a.cpp", "const auto NAME = 190_l;"),
+    ],
+)
+def test_what_goes_on_or_is_given_again_is_refused(file, text, shop):
+    lines(shop / file, text)
+    with pytest.raises(FileError, match="NAME"):
+        Source(shop, file).named("NAME")
+
+
+@pytest.mark.parametrize(
+    ("file", "text"),
+    [
+        ("a.js", "let NAME = 3.785\nif (us) {\n  f()\n}"),
+        ("a.sh", "NAME=3.785\n. ./other.sh"),
+        ("a.sh", "NAME=3.785\nif [ -f x ]; then\n  y=1\nfi"),
+        ("a.yaml", "- NAME: 3.785\n  other: 4\n- NAME: 3.785"),
+        ("a.yaml", "NAME:\n  x: 1\nunits:\n  NAME: 3.785\n"),
+        ("a.go", "const (\n\tNAME = 3.785\n)"),
+        ("a.json", '{\n  "NAME": 3.785\n}'),
+        ("a.c", "double NAME = 3.785;\n  *x = 4;"),
+        ("Makefile", "NAME = 3.785\n\nall:\n\ttrue"),
+        ("a.rs", "let NAME = 3.785_f64;"),
+        ("a.py", "class A:\n    NAME = 3.785\n\n    def f(self): pass"),
+    ],
+)
+def test_what_follows_on_lines_of_its_own_is_no_part(file, text, shop):
+    lines(shop / file, text)
+    assert Source(shop, file).named("NAME")[1] == Fraction("3.785")
 
 
 def test_what_a_name_is_given_is_quoted_with_the_line_where_it_goes_on(shop):

@@ -90,11 +90,9 @@ class Source:
         for line in self._words.get(name, []):
             if several.match(self.lines[line]):
                 raise FileError(f"{name} in {self.path}, line {line}, is given with other names, or by a loop")
-            for match in given.finditer(self.lines[line]):
-                by = match["by"]
-                if match["number"] is not None or not (by in (":", "{") or self._is_said(line, match.start("by"))):
-                    found.append((line, *self._given(line, match, f"{name} in {self.path}, line {line}")))
-                # else it is a type, a table within a table, or a message
+            where, every = f"{name} in {self.path}, line {line}", given.finditer(self.lines[line])
+            defining = (it for it in every if it["number"] is not None or not self._defines_nothing(line, it))
+            found.extend((line, *self._given(line, it, where)) for it in defining)
         if not found:
             raise FileError(f"{self.path} has no number with the name {name}")
         if len({(number, unit) for _, number, unit in found}) > 1:
@@ -108,26 +106,32 @@ class Source:
         value, ends = Fraction(re.sub("[_']", "", number)), _SAYS["ends"].match(rest)
         if value.denominator > 1 and _SAYS["integer"].search(self.lines[line][: match.start()]):
             raise FileError(f"{where}, is an integer, which cuts {number} off")
-        goes_on = "" if rest.strip() else self._continued(line, "(" in match[0])
+        goes_on = "" if rest.rstrip().endswith((",", ";")) else self._continued(line)
         is_tuple = path.endswith(".py") and match.start() == 0 and rest.strip() == ","
         is_changed, is_octal = (match["by"] or "=")[0] in "*/+-%", re.match(r"0_?[0-9]", number)
-        no_type = ends and ends["type"] and self._suffix not in _TEXTS["typed"]
+        of_type = ends and ends["type"] and (self._suffix not in _TEXTS["typed"] or number.endswith("_"))
+        no_type = of_type and not re.match(r"[fiu]\d\d", rest)
         if not ends or goes_on or is_tuple or is_changed or is_octal or no_type or not 1e-100 < value < 1e100:
             written = f"{self.lines[line].strip()} {goes_on}".strip()[:60]
             text = f"name {path}:{line}, and write the line as text"
             raise FileError(f"{where}: {written!r} is not one positive number that ends the line; {text}")
         return value, (ends["unit"] or "").strip()
 
-    def _is_said(self, line: int, column: int) -> bool:
-        """Return whether a column of code stands in a text that defines nothing, such as a message."""
-        texts = () if self._suffix in _TEXTS["no_code"] else re.finditer(f"{_STRING}|`[^`]*`", self.lines[line])
-        return not _SAYS["defines"].search(self.lines[line]) and any(it.start() < column < it.end() for it in texts)
+    def _defines_nothing(self, line: int, match: re.Match[str]) -> bool:
+        """Return whether a name without a number is a type, a table within a table, or stands in a message."""
+        code, by = self.lines[line], match["by"]
+        if by in (":", "{"):
+            return self._suffix not in ("yaml", "yml") or not re.match(r"[&*!>|]", match["rest"])
+        texts = () if self._suffix in _TEXTS["no_code"] else re.finditer(f"{_STRING}|`[^`]*`", code)
+        is_said = any(it.start() < match.start("by") < it.end() for it in texts)
+        return is_said and not _SAYS["defines"].search(code)
 
-    def _continued(self, line: int, in_brackets: bool) -> str:
+    def _continued(self, line: int) -> str:
         """Return the next line where it goes on with what a line began, as ``* 1.2`` does, else nothing."""
-        following = next(filter(None, (self.lines[number].strip() for number in range(line + 1, len(self.lines)))), "")
-        signs = ("*", "/", "%", "+", "-") if in_brackets else () if self._suffix in _TEXTS["lists"] else ("* ", "/ ")
-        return following if following.startswith(signs) else ""
+        following = next(filter(str.strip, self.lines[line + 1 :]), "")
+        own, other = (len(re.findall(r"^(?:\s|-\s)*", each)[0]) for each in (self.lines[line], following))
+        is_sign = self._suffix not in _TEXTS["lists"] and _SAYS["goes_on"].match(following.strip()) and other >= own - 1
+        return following.strip() if other > own or is_sign else ""
 
 
 def stated_unit(text: str) -> Unit | None:
