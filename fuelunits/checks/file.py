@@ -167,6 +167,8 @@ def _outcome(entry: Entry, source_of: Sources | None) -> Outcome:
     if entry.text and (place is None or not place.line):
         raise FileError(f"'text' is that of a line; name it, as in where = 'src/fuel.h:12', not {entry.where!r}")
     if entry.number:
+        if getattr(entry, "unit", ""):
+            raise FileError("'unit' is of a number that is read; beside a number of the entry, leave it out")
         found = entry.judge()
         if source_of is None or place is None:
             instead = "; write path:line or path:NAME" * (place is None)

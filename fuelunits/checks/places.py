@@ -118,10 +118,10 @@ class Source:
         return value, (ends["unit"] or "").strip()
 
     def _defines_nothing(self, line: int, match: re.Match[str]) -> bool:
-        """Return whether a name without a number is a type, a table within a table, or stands in a message."""
+        """Return whether a name without a number has a type, or stands in a message; in data it has another value."""
         code, by = self.lines[line], match["by"]
         if by in (":", "{"):
-            return self._suffix not in ("yaml", "yml") or not re.match(r"[&*!>|]", match["rest"])
+            return self._suffix not in _TEXTS["data"]
         texts = () if self._suffix in _TEXTS["no_code"] else re.finditer(f"{_STRING}|`[^`]*`", code)
         is_said = any(it.start() < match.start("by") < it.end() for it in texts)
         return is_said and not _SAYS["defines"].search(code)

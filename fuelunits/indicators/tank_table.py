@@ -49,7 +49,7 @@ class TankTable(Reporting):
         the volumes of the points: of each by itself, or a percentage, one error of all, also of other tables' volumes.
     step_uncertainty : str or pint.Quantity, optional, of each step of a filling: the errors of steps add up
     meter_factor : float or uncertain number, true over given volumes: one object for all that one meter measured
-    start_l : float or uncertain number, L in the tank before its filling, whose error all volumes share
+    start_l : float or uncertain number, L in the tank before its filling, in all points: its error is shared, not added
     unusable_l, capacity_l, range_mm : float, L and the unit mm, unusable, at the last point, and at both ends
     units : tuple of str, those of level and of volume in which the table was written
 
@@ -134,7 +134,8 @@ class TankTable(Reporting):
         u_mm, u_l, u_step_l = u_points or (0.0, 0.0, 0.0)
         tilt = far * math.hypot(math.sqrt(2.0) * math.hypot(sections[n] * u_mm, u_l), u_step_l)
         outer = 0.71 * (outer + 2.0 * tilt) * (i in (0, sections.size - 1))
-        wedge = (volumes[-1] - volumes[0]) * step * rest / height**2
+        # of few points also a tank that widens and narrows about as much, as one between ribs of a wing with dihedral
+        wedge = (1.5 if 1 < sections.size < 4 else 1.0) * (volumes[-1] - volumes[0]) * step * rest / height**2
         straight = abs(np.interp(level_mm, levels, volumes) - volume)  # to the extended lines, or a section vanishes
         return float(volume), float(max(slope, *within)), float(max(straight, extended / math.sqrt(3.0), outer, wedge))
 
