@@ -135,7 +135,10 @@ def best_setting(
     best_k = _best_k(k, weight, step, most)
     volume = k / best_k.pulses_per_l
     if density_step is not None:
-        offered = [_best_density(volume / density, weight, density_step)]
+        number, unit = read_text(as_written(density_step, "kg/m^3", "density_step"))
+        of_step = volume / density * float(exact_number(density_step, "kg/m^3", name="density_step"))
+        times = max(round(float(weight @ of_step) / float(weight @ of_step**2)), 1)  # their square is a parabola
+        offered = [f"{float(times * number):.15g} {unit}"]
     texts = [None if each is None else as_written(each, "kg/m^3", "densities") for each in offered]
     fixed = [1.0 if t is None else float(density_kg_m3(t, "densities")) / density for t in texts]
     rms = [math.sqrt(weight @ (volume * each - 1.0) ** 2) for each in fixed]
@@ -197,13 +200,6 @@ def _shares(weights: Any, count: int, is_displayed: Any) -> Any:
     if given.shape != (count,) or not np.isfinite(given).all() or given.min() < 0.0 or not weight.any():
         raise QuantityError("weights: give zero or more for each flow; one with a weight at least must be displayed")
     return weight / weight.sum()
-
-
-def _best_density(ratio: Any, weight: Any, step: Any) -> str:
-    """Return the multiple of a step with the smallest weighted mean square of density * ratio - 1, a parabola."""
-    number, unit = read_text(as_written(step, "kg/m^3", "density_step"))
-    of_step = ratio * float(exact_number(step, "kg/m^3", name="density_step"))
-    return f"{float(max(round(float(weight @ of_step) / float(weight @ of_step**2)), 1) * number):.15g} {unit}"
 
 
 def _best_k(k: Any, weight: Any, step: KFactor, most: Any) -> KFactor:

@@ -192,9 +192,7 @@ def k_factor_of(value: Any, name: str = "k_factor") -> KFactor:
         raise type(wrong)(f"{name}: {wrong}") from wrong
 
 
-def differences(
-    entered: Sequence[KFactor], kind: str, known: Sequence[Any], doubt: float, beyond: float
-) -> Iterator[str]:
+def compared(entered: Sequence[KFactor], kind: str, known: Sequence[Any], doubt: float, beyond: float) -> Iterator[str]:
     """Compare K as left with known ones, or none in their place: each with its own where there is a place for each."""
 
     def off(k: KFactor, other: KFactor) -> float:

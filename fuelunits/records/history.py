@@ -25,7 +25,6 @@ from fuelunits.uncertainty.budget import COVERAGE, coverage_factor, nominal, sta
 from fuelunits.units import factor
 from fuelunits.validation import boolean, check_type, check_types, positive_number, set_fields, whole_number
 
-_YEAR_D = 365.25
 _OUTLIER = 0.05  # probability, about, that one of a sound batch stands out, by Grubbs' test (ISO 5725-2, recalled)
 
 
@@ -163,7 +162,7 @@ class TransducerHistory(Reporting):
         events, calibrations = self.events[start:], self.calibrations[start:]
         if len(events) < 3 or _incomparable(calibrations):
             return None
-        years = np.array([_days(events[0], event) / _YEAR_D for event in events])
+        years = np.array([_days(events[0], event) / 365.25 for event in events])
         k = np.array([float(nominal(each.k_pulses_per_l)) for each in calibrations])
         known = not any(each.missing for each in calibrations)
         # half of each U, whose factor allows for the few runs behind it
@@ -317,7 +316,7 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     words += f"; undecided, U not known or within U of the tolerance: {', '.join(unsure)}" * bool(unsure)
     title = f"{len(found)} transducers, median {middle:.6g} pulse/{unit}: {f'undecided, {apart}' if apart else words}"
     remark = f"Not beyond the tolerance by U, but unlike the others by Grubbs' test: {', '.join(odd)}. " * bool(odd)
-    remark += _apart(made) if outliers or odd else ""
+    remark += _apart(made) * bool(outliers or odd)
     remark += "Grubbs' test, repeated: one stands out in about one of twenty sound batches calibrated alike (recalled)."
     facts = {"tolerance": "" if tolerance is None else f"±{format_percent(allowed)} from the median"}
     return Report(title, facts=facts, tables=[Table.of(rows)], remarks=[remark])

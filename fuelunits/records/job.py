@@ -24,7 +24,7 @@ from fuelunits.indicators.fill_ups import FillUp, FillUpComparison, compare_fill
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.indicators.sheets import BenchPoint, Sheet
 from fuelunits.indicators.written import between, expanded_uncertainty
-from fuelunits.meters.k_factor import KFactor, differences
+from fuelunits.meters.k_factor import KFactor, compared
 from fuelunits.reports import Report, Reporting, Table, format_percent, plain
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.decisions import Verdict
@@ -268,10 +268,10 @@ class JobRecord(Reporting):
         if entered and not found and not marked and (beyond < _SAME_K or self.as_found is None):
             yield "K as left was compared with no transducer and no calibration"
         known = found or marked or (self._compared is not None and self._compared.justified)
-        if not known and any(differences(entered, "K-factor", before, math.inf, _SAME_K)):
+        if not known and any(compared(entered, "K-factor", before, math.inf, _SAME_K)):
             yield "K was changed without a calibration, a K of the transducer or fill-ups that justify it"
-        yield from differences(entered, "calibration", found, sum(map(expanded_scatter, self.calibrations)), beyond)
-        yield from differences(entered, "transducer", marks if len(marks) == len(entered) else marked, _SAME, beyond)
+        yield from compared(entered, "calibration", found, sum(map(expanded_scatter, self.calibrations)), beyond)
+        yield from compared(entered, "transducer", marks if len(marks) == len(entered) else marked, _SAME, beyond)
         if self.as_left is not None and self.as_left.feed_less_return:
             yield from self._about_net(entered, "calibration", [each.k_pulses_per_l for each in self.calibrations])
             yield from self._about_net(entered, "transducer", [k.pulses_per_l for k in marked])
