@@ -280,7 +280,7 @@ def _checks() -> Iterator[Row]:
 
     yield Row("check_density", "2 ms", 0, 1.0, lambda: _against(check, 0.002))
     code = (
-        "import fuelunits as fu; from fuelunits.reference import TOPICS, published; "
+        "import fuelunits as fu; from fuelunits.reference.verification import TOPICS, published; "
         "values = published(*(topic for topic in TOPICS if topic != 'pure_liquids'))"
     )
     verify = f"{code}; {_TIMED.format('fu.verify(values)').replace('perf_counter', 'process_time')}"

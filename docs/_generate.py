@@ -19,7 +19,7 @@ import fuelunits
 from fuelunits import plots
 from fuelunits.conversion import convert
 from fuelunits.fuels.grades import Figure, Fuel, all_fuels
-from fuelunits.reference import TOPICS, PublishedValue, Verification, verify
+from fuelunits.reference.verification import TOPICS, PublishedValue, Verification, verify
 from fuelunits.sources import Source, all_sources
 from fuelunits.units import factor
 
@@ -44,7 +44,7 @@ SUBJECTS = {
     "indicators": "Indicators, fill-ups, endurance",
     "records": "Records of jobs, histories of transducers",
     "checks": "Checks of assumptions",
-    "reference": "Published values",
+    "reference.verification": "Published values",
     "tools": "For test suites and pictures",
 }
 WHOLE_MODULES = {"errors": "units", "testing": "tools", "strategies": "tools", "plots": "tools"}

@@ -1,11 +1,8 @@
 """Fuel volume, mass, density and transducer pulses for aircraft fuel indication.
 
-Every public name is here and is loaded on first use: ``import fuelunits as fu`` costs next to
-nothing and loads neither pint nor CoolProp.
-
-Figures are engineering aids, not approved data: the aircraft's maintenance and flight manuals,
-the fuel supplier's certificate, the local authority's rules and a licensed technician's sign-off
-come first. Measure density where weight matters.
+Every public name is here and is loaded on first use: ``import fuelunits as fu`` costs next to nothing and loads neither
+pint nor CoolProp. Figures are engineering aids, not approved data: the aircraft's maintenance and flight manuals, the
+fuel supplier's certificate, the local authority's rules and a licensed technician's sign-off come first.
 """
 
 from __future__ import annotations

@@ -94,8 +94,8 @@ from .records.history import interval_by_reliability as interval_by_reliability
 from .records.job import Equipment as Equipment
 from .records.job import JobRecord as JobRecord
 from .records.job import Part as Part
-from .reference import published as published
-from .reference import verify as verify
+from .reference.verification import published as published
+from .reference.verification import verify as verify
 from .reports import CAUTION as CAUTION
 from .sources import all_sources as all_sources
 from .sources import source as source

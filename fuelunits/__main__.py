@@ -16,8 +16,6 @@ from fuelunits.errors import FileError, FuelUnitsError
 _EPILOG = """examples:
   fuelunits check fuel_assumptions.toml
   fuelunits check '**/fuel_assumptions.toml' --exclude third_party
-  fuelunits check --format sarif pyproject.toml > fuelunits.sarif
-  fuelunits scan src config
   fuelunits scan . --format toml > fuel_assumptions.toml
 
 exit codes:
@@ -80,7 +78,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _verify(options: argparse.Namespace) -> int:
-    from fuelunits.reference import verify
+    from fuelunits.reference.verification import verify
 
     report = verify()
     _print(json.dumps(report.as_dict(), indent=2) if options.format == "json" else str(report))

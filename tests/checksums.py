@@ -17,7 +17,7 @@ from pathlib import Path
 
 import fuelunits
 from fuelunits.fuels.grades import all_fuels
-from fuelunits.reference import TOPICS, published
+from fuelunits.reference.verification import TOPICS, published
 from fuelunits.units import all_spellings, read_unit
 
 PACKAGE = Path(fuelunits.__file__).parent

@@ -22,7 +22,7 @@ from fuelunits.fuels.liquids import PetroleumProduct, Scaled
 from fuelunits.fuels.volume_correction import base_density, ctl, ctpl
 from fuelunits.fuels.water_and_air import api_gravity_from_density, buoyancy_factor, density_from_api_gravity
 from fuelunits.indicators.fuel_on_board import fuel_on_board
-from fuelunits.reference import published
+from fuelunits.reference.verification import published
 from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.decisions import Verdict

@@ -11,7 +11,7 @@ from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError, UnknownF
 from fuelunits.fuels.blends import Blend, blend, blend_by_mass
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct, Scaled
-from fuelunits.reference import published
+from fuelunits.reference.verification import published
 from fuelunits.reports import CAUTION
 from fuelunits.sources import Range
 from fuelunits.uncertainty.decisions import Verdict

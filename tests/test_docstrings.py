@@ -75,7 +75,7 @@ MODULES_OF_THE_USERS_NUMBERS = {
     "records.job": "the user's record",
     "indicators.capacitance": "the permittivity's sources",
     "uncertainty.measured": "the user's own figures",
-    "reference": "each value has its own source",
+    "reference.verification": "each value has its own source",
 }
 
 

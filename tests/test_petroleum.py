@@ -18,7 +18,7 @@ from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct, Scaled, batch_of
 from fuelunits.fuels.pure import pure_liquid
 from fuelunits.fuels.volume_correction import base_density, ctl, ctpl
-from fuelunits.reference import published
+from fuelunits.reference.verification import published
 from fuelunits.sources import Range
 
 DENSITIES = st.floats(680.0, 1050.0)

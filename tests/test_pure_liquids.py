@@ -27,7 +27,7 @@ from fuelunits.fuels.blends import blend
 from fuelunits.errors import MissingExtra
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.fuels.pure import pure_liquid
-from fuelunits.reference import published, verify
+from fuelunits.reference.verification import published, verify
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 
 try:

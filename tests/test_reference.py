@@ -9,7 +9,8 @@ import pytest
 from fuelunits import __main__ as command
 from fuelunits.__main__ import main
 from fuelunits.errors import FuelUnitsError, MissingExtra
-from fuelunits.reference import RECIPES, TOPICS, published, recompute, verify
+from fuelunits.reference.recipes import RECIPES, recompute
+from fuelunits.reference.verification import TOPICS, published, verify
 from fuelunits.sources import source
 
 

@@ -11,7 +11,7 @@ import pytest
 import fuelunits
 from fuelunits.errors import SourceError
 from fuelunits.fuels.grades import all_fuels
-from fuelunits.reference import published
+from fuelunits.reference.verification import published
 from fuelunits.sources import Source, Sourced, all_sources, source
 from fuelunits.units import all_spellings
 

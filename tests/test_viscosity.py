@@ -15,7 +15,7 @@ import fuelunits.fuels.properties as module
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, SourceError, UnknownFuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.properties import ViscosityLine, viscosity
-from fuelunits.reference import recompute
+from fuelunits.reference.recipes import recompute
 from fuelunits.sources import all_sources, source
 
 FUELS = tomllib.loads((files("fuelunits.fuels") / "viscosities.toml").read_text(encoding="utf-8"))

@@ -20,7 +20,7 @@ from fuelunits.fuels.editions import (
 )
 from fuelunits.fuels.volume_correction import base_density, base_of, cpl, ctl, ctpl
 from fuelunits.fuels.water_and_air import density_from_api_gravity
-from fuelunits.reference import published
+from fuelunits.reference.verification import published
 
 BASES = [15.0, 20.0, BASE_60F_C]
 TABLE_54B = [value for value in published("volume_correction") if value.what == "VCF"]

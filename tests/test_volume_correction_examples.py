@@ -11,7 +11,7 @@ from fuelunits.fuels.editions import LUBRICATING_OIL as LUBE
 from fuelunits.fuels.editions import REFINED_PRODUCTS as REFINED
 from fuelunits.fuels.volume_correction import base_density, ctpl, round_factor
 from fuelunits.fuels.water_and_air import density_from_api_gravity as api
-from fuelunits.reference import published
+from fuelunits.reference.verification import published
 
 
 def celsius(fahrenheit):

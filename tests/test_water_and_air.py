@@ -15,7 +15,7 @@ from fuelunits.fuels.water_and_air import (
     buoyancy_factor,
     water_density_kg_m3,
 )
-from fuelunits.reference import recompute
+from fuelunits.reference.recipes import recompute
 from fuelunits.sources import all_sources
 
 WATER_C = st.floats(0.0, 40.0)

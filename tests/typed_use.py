@@ -13,7 +13,7 @@ from fuelunits.checks.explanation import DensityExplanation
 from fuelunits.checks.file import FileReport, check_text
 from fuelunits.fuels.grades import Figure
 from fuelunits.indicators.bench_sheet import BenchSheet
-from fuelunits.reference import Verification
+from fuelunits.reference.verification import Verification
 
 
 def litres(gallons: float) -> float:

@@ -1,8 +1,7 @@
 """Find the numbers in a project's sources that look like fuel arithmetic, and say which are wrong.
 
 A factor, or a constant of a scale, ``matches`` at its digits, is ``rounded`` where that is more than 0.05 % off, or
-wrong; a density or an expansion is plausible for the fuel that is named, or wrong; a K-factor or a tank size is not
-judged.
+wrong; a density or an expansion is plausible for its fuel, or wrong; a K-factor or a tank size is not judged.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 Viscosity says where on its curve a turbine transducer works. It is nearly a straight line over temperature on
 double-logarithmic paper, so two points give the rest [astm_d341]. Permittivity is what a capacitance gauge measures in
 place of a volume: (ε - 1)/(ε + 2) = A ρ (Clausius and Mossotti), where the specific polarization A is nearly a constant
-of a hydrocarbon. Where the composition of a fuel is not known, the families of hydrocarbons set an envelope.
+of a hydrocarbon, and within an envelope where the composition is not known.
 """
 
 from __future__ import annotations

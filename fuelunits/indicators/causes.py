@@ -1,8 +1,7 @@
 """The causes of a wrong indication that the facts make possible, and the ratio that each predicts.
 
 A ratio is indicated over true; it is kept as its logarithm, in which causes add. A fixed cause predicts one ratio; a
-free one has an unknown figure, such as the share of pulses missing, and predicts a range. The ranges are
-common practice, from memory.
+free one has an unknown figure, such as the share of pulses missing, and predicts a range (common practice, recalled).
 """
 
 from __future__ import annotations

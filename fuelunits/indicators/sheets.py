@@ -3,9 +3,8 @@
 With the true value q that is set, the tolerance T and the allowance g for q, of what sets it, all exact: a reading d is
 accepted where it is not zero and abs(d - q) <= T - g; rejected where abs(d - q) > T + g; undecided between. A point is
 judged only where T - g is no less than what the display hides, half a step or, where it truncates, a step: else errors
-larger than the tolerance would pass. Zero is never accepted by itself: a dead display also shows it. Readings that
-are accepted one by one are not accepted together where a display that all but stands still, or one without a channel,
-shows them.
+larger than the tolerance would pass. Zero is never accepted by itself: a dead display also shows it. Nor are readings
+accepted together that a display which all but stands still, or one without a channel, shows.
 """
 
 from __future__ import annotations

@@ -111,10 +111,7 @@ class TankTable(Reporting):
         return self._at(plain_number(level_mm, "level_mm"))[0]
 
     def _at(self, level_mm: float, reach_mm: float = 0.0, *u_points: float) -> tuple[float, float, float]:
-        """Return the volume in L, the steepest L/mm in reach, and the u of the shape of the tank between points, L.
-
-        Of points, u of a level in mm, of a volume in L, and of the difference of two volumes by the step between them.
-        """
+        """Return the volume in L, the steepest L/mm in reach, and u of the shape, L, by u of level, volume and step."""
         levels, volumes, cubics = self._curve
         self._check("level", level_mm, levels, "mm", self.units[0])
         i = int(np.searchsorted(levels[1:-1], level_mm, side="right"))

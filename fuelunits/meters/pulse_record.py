@@ -2,8 +2,7 @@
 
 The rhythm around a period is the median of eleven, five on each side; at the ends it is that of the nearest eleven.
 Where a fault repeats with every pulse, periods are compared with their place in groups of two to four. Missed and
-double pulses are reported and not corrected. The limits are choices of this library; simulated trains in the tests
-count the misses.
+double pulses are reported and not corrected. The limits are choices of this library, tried by simulated trains.
 """
 
 from __future__ import annotations
