@@ -228,7 +228,7 @@ def compare_fill_ups(
 
 
 def _missing(made: tuple[FillUp, ...]) -> tuple[str, ...]:
-    """Return what must be stated before anything is decided."""
+    """Return what must be stated before anything is decided: also whether readings of one name are of one meter."""
     plain = [tuple(each) for each in (f.readings_l for f in made) if not any(map(standard_uncertainty, each))]
     stated = (
         [standard_uncertainty(fill.truck_factor) for fill in made],
@@ -246,8 +246,7 @@ def _missing(made: tuple[FillUp, ...]) -> tuple[str, ...]:
         "how much fuel the total lacks, as below a cutoff: uncounted='0 L' or measured('4 L', '1 L', name='taxi')",
         "whether fill-ups with equal readings are one; measured('388 L', '0.2 L', name=…) tells them apart",
     )
-    lacks = compress(words, (not all(each) for each in stated))
-    return *lacks, *unclear_causes((fill.ratio for fill in made), ())  # a reading of one name too: of one meter
+    return *compress(words, (not all(each) for each in stated)), *unclear_causes((fill.ratio for fill in made), ())
 
 
 def _one_sided(made: tuple[FillUp, ...], off: float, expanded: float, used_l: float) -> tuple[float, float, list[str]]:

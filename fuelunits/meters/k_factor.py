@@ -206,8 +206,7 @@ def compared(entered: Sequence[KFactor], kind: str, known: Sequence[Any], doubt:
         pairs = [(f"K of a {kind}", k, "the nearest as left", near) for k, near in nearest]
     for name, k, its, near in pairs:
         if off(k, near) > beyond:
-            by = format_percent(k.relative_error_to(near), signed=True)
-            yield f"{name}, {k}, differs by {by} from {its}, {near}"
+            yield f"{name}, {k}, differs by {format_percent(k.relative_error_to(near), signed=True)} from {its}, {near}"
     both: Any = [[pair[i] for pair in pairs] for i in (1, 3)]
     by_size = (sorted(each, key=lambda k: k.pulses_per_l) for each in both)
     if in_order and sum(map(off, *both)) - sum(map(off, *by_size)) > doubt:

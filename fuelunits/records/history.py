@@ -288,8 +288,7 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
         raise QuantityError(f"calibrations must be three or more by serial number; got {len(calibrations)}")
     made = check_types(calibrations.values(), Calibration, "calibrations", "Calibration")
     distinct_runs(run for each in made for run in each.runs)
-    rows, unit, apart = [], unit_of(made), _incomparable(made)
-    outliers, odd, unsure = list[str](), list[str](), list[str]()
+    rows, odd, unit, apart = list[dict[str, str]](), list[str](), unit_of(made), _incomparable(made)
     total, is_mixed = sum(each.k_pulses_per_l for each in made), len({bool(each.missing) for each in made}) > 1
     found = {serial: each.k_factor.per(unit) for serial, each in calibrations.items()}
     middle, furthest, spread = median(found.values()), _outliers(found), max(found.values()) / min(found.values())
@@ -303,12 +302,11 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
         by_test = is_odd and (is_mixed or tolerance is None)
         stands_out = off > allowed + own or (by_test and not is_mixed)
         is_unsure = not stands_out and (by_test or off + own > allowed)
-        outliers += [serial] * stands_out
         odd += [serial] * (is_odd and not (stands_out or by_test))
-        unsure += [serial] * is_unsure
         row = {"serial": serial, f"K, pulse/{unit}": f"{k:.6g}", "from median, %": f"{100.0 * relative:+.3f}"}
         row["U, %"] = "not known" if each.missing else f"{100.0 * own:.2g}"
         rows.append(row | {"remark": "stands out" if stands_out else "undecided" * is_unsure})
+    outliers, unsure = ([r["serial"] for r in rows if r["remark"] == each] for each in ("stands out", "undecided"))
     if not outliers and _has_two_halves([*found.values()]):
         apart = apart or "they lie in two groups of equal size, of which either may be wrong"
     named = f"{', '.join(outliers)} stand{'s' * (len(outliers) == 1)} out"
