@@ -125,9 +125,8 @@ class _Encoder:
         tag, degrees = variable.tag, getattr(variable.tag, "degrees_of_freedom", math.inf)
         entry = {"value": variable.nominal_value, "uncertainty": variable.std_dev}
         entry |= {} if tag is None else {"name": str(tag), "unit": getattr(tag, "unit", "")}
-        entry |= {"degrees_of_freedom": degrees if math.isfinite(degrees) else None}
-        identity = getattr(variable, "identity", f"{UNKNOWN}{os.urandom(12).hex()}")  # of another library's number
-        entry |= {"joint": getattr(tag, "joint", None) or None, "cause": identity}
+        entry |= {"degrees_of_freedom": degrees if degrees < math.inf else None, "joint": getattr(tag, "joint", None)}
+        entry |= {"cause": getattr(variable, "identity", f"{UNKNOWN}{os.urandom(12).hex()}")}  # foreign ones have none
         self.inputs[key] = {name: one for name, one in entry.items() if one is not None}
         return key
 

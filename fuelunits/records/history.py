@@ -301,11 +301,10 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
         is_odd = serial in furthest and (is_mixed or bool(each.missing) or off > max(own, of_both[serial]))
         by_test = is_odd and (is_mixed or tolerance is None)
         stands_out = off > allowed + own or (by_test and not is_mixed)
-        is_unsure = not stands_out and (by_test or off + own > allowed)
         odd += [serial] * (is_odd and not (stands_out or by_test))
         row = {"serial": serial, f"K, pulse/{unit}": f"{k:.6g}", "from median, %": f"{100.0 * relative:+.3f}"}
         row["U, %"] = "not known" if each.missing else f"{100.0 * own:.2g}"
-        rows.append(row | {"remark": "stands out" if stands_out else "undecided" * is_unsure})
+        rows.append(row | {"remark": "stands out" if stands_out else "undecided" * (by_test or off + own > allowed)})
     outliers, unsure = ([r["serial"] for r in rows if r["remark"] == each] for each in ("stands out", "undecided"))
     if not outliers and _has_two_halves([*found.values()]):
         apart = apart or "they lie in two groups of equal size, of which either may be wrong"
