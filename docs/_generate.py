@@ -44,7 +44,7 @@ SUBJECTS = {
     "indicators": "Indicators, fill-ups, endurance",
     "records": "Records of jobs, histories of transducers",
     "checks": "Checks of assumptions",
-    "reference.verification": "Published values",
+    "reference": "Published values",
     "tools": "For test suites and pictures",
 }
 WHOLE_MODULES = {"errors": "units", "testing": "tools", "strategies": "tools", "plots": "tools"}
