@@ -399,3 +399,13 @@ def test_a_permittivity_that_the_fuel_cannot_have_is_noted_on_each_page(fuel, ep
     for page in (gauge, sheet, gauge.error_with(fuel, at="30 degC").details, other.details):
         text = " ".join(str(page).split())
         assert (f"Permittivity {eps:g} is beyond {found.low:.3f} to {found.high:.3f}" in text) == noted
+
+
+@pytest.mark.parametrize("shown", ["0 L", "4 L"])
+def test_a_point_at_which_the_probe_is_dry_is_not_judged(shown):
+    """A probe from 8 L on has one capacitance from 0 to 8 L, of which 4 L are unusable: 0 to 4 L are shown."""
+    tank = fu.TankTable("t", [("0 mm", "0 L"), ("300 mm", "120 L")], unusable="4 L")
+    gauge = fu.CapacitanceGauge(tank, [fu.Probe("58 pF", "20 mm", "280 mm")], "Jet A", "15 degC")
+    box = fu.CapacitanceBox("0.1 pF", "0.05 %")
+    sheet = fu.CapacitanceSheet(gauge, ["8 L", "60 L"], tolerance="2 L", box=box, resolution="0.1 L", reads="L")
+    assert "undecided" in sheet.filled(as_left=[shown, "56 L"]).report().verdict

@@ -1026,3 +1026,23 @@ def test_dips_are_covered_where_a_floor_slopes_to_the_drain(rows_mm, slope_mm, r
             found = table.volume(fu.measured(f"{read!r} mm", "1 mm", name="dip"))
             covered += abs(found.volume_l - held(np.float64(true_mm))) <= found.expanded_uncertainty_l
         assert covered >= 0.9 * 60, at
+
+
+def tilted_cylinder_l(mm, degrees):
+    """The volume below the level at the low end of a cylinder of 400 by 1200 mm whose axis rises, by numbers."""
+    along = np.linspace(0.0, 1200.0, 601)
+    depth = np.clip((mm - np.tan(np.radians(degrees)) * along) * np.cos(np.radians(degrees)), 0.0, 400.0)
+    angle = 2.0 * np.arccos(1.0 - depth / 200.0)
+    return float(np.trapezoid(200.0**2 / 2.0 * (angle - np.sin(angle)), along) * 1e-6)
+
+
+@pytest.mark.parametrize("degrees", [0.0, 6.0, 10.0, 13.0])
+@pytest.mark.parametrize("count", [3, 4, 5])
+def test_few_marks_of_a_tilted_cylinder_are_covered(degrees, count):
+    """Exact marks at equal levels from empty to full, and exact dips: only the shape of the tank is not known."""
+    top = 400.0 / np.cos(np.radians(degrees)) + 1200.0 * np.tan(np.radians(degrees))
+    marks = [(f"{mm!r} mm", f"{tilted_cylinder_l(mm, degrees)!r} L") for mm in np.linspace(0.0, top, count).tolist()]
+    tank = TankTable("c", marks, unusable="0 L", volume_uncertainty="0.1 %", level_uncertainty="0.1 mm")
+    for mm in np.linspace(0.03 * top, 0.97 * top, 40).tolist():
+        found = tank.volume(f"{mm!r} mm")
+        assert abs(found.volume_l - tilted_cylinder_l(mm, degrees)) <= found.expanded_uncertainty_l

@@ -306,7 +306,8 @@ class CapacitanceSheet(Sheet):
         can_be_set = box.display.within(low, high)
 
         def litres(pf: Fraction, unusable_l: float = gauge.tank.unusable_l) -> float:
-            return max(gauge.tank.volume_l_at(gauge.level_mm(float(min(max(pf, low), high)))) - unusable_l, 0.0)
+            level = gauge.level_mm(float(pf)) if low <= pf <= high else gauge.tank.range_mm[int(pf > high)]
+            return max(gauge.tank.volume_l_at(level) - unusable_l, 0.0)
 
         if can_be_set is None or abs(litres(wanted, 0.0) - asked_l) > 1e-6 * gauge.tank.capacity_l:
             raise QuantityError(f"point: {given} cannot be set: no probe measures there, or the box is too coarse")

@@ -131,8 +131,8 @@ class TankTable(Reporting):
         u_mm, u_l, u_step_l = u_points or (0.0, 0.0, 0.0)
         tilt = far * math.hypot(math.sqrt(2.0) * math.hypot(sections[n] * u_mm, u_l), u_step_l)
         outer = 0.71 * (outer + 2.0 * tilt) * (i in (0, sections.size - 1))
-        # of few points also a tank that widens and narrows about as much, as one between ribs of a wing with dihedral
-        wedge = (1.5 if 1 < sections.size < 4 else 1.0) * (volumes[-1] - volumes[0]) * step * rest / height**2
+        # of few points also a tank that widens and narrows, as a wing tank with dihedral, or a cylinder that is tilted
+        wedge = (2.0 if 1 < sections.size < 4 else 1.0) * (volumes[-1] - volumes[0]) * step * rest / height**2
         straight = abs(np.interp(level_mm, levels, volumes) - volume)  # to the extended lines, or a section vanishes
         return float(volume), float(max(slope, *within)), float(max(straight, extended / math.sqrt(3.0), outer, wedge))
 
