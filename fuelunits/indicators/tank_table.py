@@ -61,7 +61,7 @@ class TankTable(Reporting):
     ... )
     >>> reading = tank.volume("100 mm")
     >>> f"{reading.volume_l:.1f} L, U {reading.expanded_uncertainty_l:.1f} L, usable {reading.usable_l:.1f} L"
-    '41.5 L, U 3.9 L, usable 38.5 L'
+    '41.5 L, U 7.4 L, usable 38.5 L'
     """
 
     name: str
