@@ -334,7 +334,7 @@ class CapacitanceSheet(Sheet):
             "test box": str(self.box),
         }
         remarks = [
-            "It tests the indicator for the probes and the fuel entered, not the probes and the permittivity.",
+            "It tests the indicator for the probes, the fuel and the tank table entered, which count as exact, not these.",
             "Where cables stay connected to the box, subtract their capacitance.",
             *gauge.doubt(),
             *remarks_of(fuel, limits=False),
