@@ -334,7 +334,7 @@ class CapacitanceSheet(Sheet):
             "test box": str(self.box),
         }
         remarks = [
-            "It tests the indicator for the probes, the fuel and the tank table entered, which count as exact, not these.",
+            "It tests the indicator for the probes, fuel and tank table entered, which count as exact, and not these.",
             "Where cables stay connected to the box, subtract their capacitance.",
             *gauge.doubt(),
             *remarks_of(fuel, limits=False),

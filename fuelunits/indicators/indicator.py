@@ -189,7 +189,7 @@ class Indicator(IndicatorSettings):
                 f"{-100.0 * _EXPANSION_PER_C * float(flows[1] / number):.2g} %, not included (expansion from memory)"
             )
         elif len(flows) > 1:
-            remarks.append(f"{' and '.join(f'{float(each):.6g}' for each in flows)} {self.reads} in the channels, no others")
+            remarks.append(f"channels at {' and '.join(f'{float(it):.6g}' for it in flows)} {self.reads}, no others")
         rows = (*factors, *[step] * (self.display.step is not None), *as_is, *limits)
         return ErrorBudget(str(self), float(number), self.reads, rows, tuple(worst), tuple(squares), tuple(remarks))
 
