@@ -169,7 +169,7 @@ class PulseRecord(ByValue, Reporting):
 
     Parameters
     ----------
-    times_s : array_like, of each pulse, s, increasing: float64 (not copied), integers, or a quantity of any library
+    times_s : array_like, of each pulse, s, increasing: float64 (not copied), integers, or a quantity
         Count from the start of the record: from 1970 on float64 keeps a quarter of a microsecond.
 
     Examples
