@@ -120,6 +120,20 @@ def test_a_transducer_calibrated_at_other_flows_is_not_said_to_drift_or_to_have_
         assert "significant change at" not in str(found)
 
 
+@pytest.mark.parametrize(("seconds", "decided"), [([600.0] * 6, True), ([625.0, *[600.0] * 4, 560.0], False)])
+def test_a_drift_that_is_not_judged_is_undecided(seconds, decided):
+    """A worn bearing: K rises by 0.05 % each year; two calibrations in succession are alike, the first and last not."""
+    ks = [11_412.0 * (1.0 + 5e-4 * year) for year in range(6)]
+    made = [calibration(k, seed=i, seconds=each) for i, (k, each) in enumerate(zip(ks, seconds, strict=True))]
+    for repaired in (False, True):
+        old = fu.CalibrationEvent("2030-01-15", calibration(11_300.0, seed=9))
+        events = [fu.CalibrationEvent(f"{2031 + i}-01-15", each, repaired and not i) for i, each in enumerate(made)]
+        title = fu.TransducerHistory("A", [old, *events] if repaired else events).report().title
+        assert ("significant drift" in title) is decided
+        assert ("undecided" in title) is not decided
+        assert "undecided" not in fu.TransducerHistory("A", events[:2]).report().title
+
+
 @pytest.mark.parametrize(("seconds", "said"), [(600.0, False), (601.0, False), (582.0, True)])
 def test_a_change_at_another_flow_says_that_k_may_have_changed_with_it(seconds, said):
     """With a droop of 3 % about 80 Hz, a sound transducer whose flow was set within 3 % changed in half of cases."""
@@ -184,6 +198,7 @@ def test_drift_begins_anew_after_a_repair():
     assert abs(history(ks, repaired={3}).drift().per_year) < 1e-4
     assert history(ks, repaired={3}).drift().calibrations == 3
     assert history(ks[:4], repaired={3}).drift() is None
+    assert "2034-01-14 (repaired)" in history(ks, repaired={3}).report().title
 
 
 def test_nothing_is_said_where_an_uncertainty_is_missing():
@@ -205,10 +220,10 @@ def test_nothing_is_said_where_an_uncertainty_is_missing():
     assert "undecided" in repr(found)
 
 
-def few_runs(random, count, k=11412.0, reproducibility=0.0):
+def few_runs(random, count, k=11412.0, reproducibility=0.0, measure=None):
     """A calibration of a transducer whose runs scatter by 0.02 %, into a measure known to 10 parts per million."""
     common = {
-        "measure_volume_l": fu.uncertain(20.0, 0.0002, name="measure"),
+        "measure_volume_l": measure or fu.uncertain(20.0, 0.0002, name="measure"),
         **dict.fromkeys(("liquid_temperature_c", "measure_temperature_c"), fu.uncertain(20.0, 0.1, name="thermometer")),
         "measure_expansion_per_k": 50e-6,
         "liquid_expansion_per_k": 9e-4,
@@ -243,6 +258,42 @@ def test_the_uncertainty_of_a_drift_covers_what_three_calibrations_can_tell():
         drift = fu.TransducerHistory("A", events).drift()
         covered += abs(drift.per_year) <= drift.expanded_uncertainty
     assert covered >= 150 * 0.9545 - 3.0 * (150 * 0.9545 * 0.0455) ** 0.5
+
+
+def ten_years(random, measures, errors=(0.0, 0.0), reproducibility=0.0):
+    """A history of a constant K, in which the second measure, of its own error, takes over after five years."""
+    ks = [11_412.0 * (1.0 + errors[year // 5]) for year in range(10)]
+    made = [few_runs(random, 3, k, reproducibility, measures[year // 5]) for year, k in enumerate(ks)]
+    return fu.TransducerHistory("A", [fu.CalibrationEvent(f"{2030 + i}-05-17", each) for i, each in enumerate(made)])
+
+
+def two_measures():
+    return [fu.uncertain(20.0, 0.006, name=f"measure {i}") for i in range(2)]
+
+
+def test_a_measure_that_takes_over_halfway_is_seldom_a_drift():
+    """Known to 0.03 %, each acts in five of ten calibrations; taken as independent in each, a quarter were drifts."""
+    random, covered = np.random.default_rng(3), 0
+    for _ in range(60):
+        drift = ten_years(random, two_measures(), random.normal(0.0, 3e-4, 2)).drift()
+        covered += abs(drift.per_year) <= drift.expanded_uncertainty
+    assert covered >= 60 * 0.9545 - 3.0 * (60 * 0.9545 * 0.0455) ** 0.5
+
+
+@pytest.mark.parametrize("reproducibility", [0.0, 4e-4])
+def test_a_cause_that_calibrations_share_counts_by_how_it_turns_the_line(reproducibility):
+    """By hand: one measure in all years turns it not, two with half of them each do, beside the scatter."""
+    one = two_measures()[:1] * 2
+    alone, both = (
+        ten_years(np.random.default_rng(5), each, reproducibility=reproducibility) for each in (one, two_measures())
+    )
+    without = ten_years(np.random.default_rng(5), [None] * 2, reproducibility=reproducibility)
+    found = [each.drift().expanded_uncertainty for each in (without, alone, both)]
+    assert found[1] == pytest.approx(found[0], rel=0.2)
+    years = np.arange(10) - 4.5
+    assert found[2] ** 2 - found[1] ** 2 == pytest.approx(
+        2.0 * (2.0 * 3e-4 * years[5:].sum() / (years @ years)) ** 2, rel=0.1
+    )
 
 
 def test_a_drift_of_incomplete_calibrations_has_no_uncertainty():

@@ -66,18 +66,16 @@ def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeata
         return mean + uncertain(0.0, known, name=name, unit=unit)
     observed = float(np.std([nominal(value) for value in values], ddof=1)) / math.sqrt(count)
     observed *= observed > _NOISE * nominal(mean)
-    own = own_derivatives(values, mean)
-    propagated = math.hypot(*(slope * variable.std_dev for variable, slope in own.items()))
-    degrees = math.inf if known and observed <= max(known, propagated) else count - 1
-    anew = sum(slope * (variable - variable.nominal_value) for variable, slope in own.items())
-    largest = max(observed, propagated, known)
-    return mean - anew + uncertain(0.0, largest, name=name, unit=unit, degrees_of_freedom=degrees)
+    least = max(known, standard_uncertainty(own := own_part(values, mean)))
+    degrees = math.inf if known and observed <= least else count - 1
+    return mean - own + uncertain(0.0, max(observed, least), name=name, unit=unit, degrees_of_freedom=degrees)
 
 
-def own_derivatives(values: Sequence[Any], result: Any) -> dict[Any, float]:
-    """Return the derivatives of a result by those independent causes that act in one of the values only."""
-    uses = Counter(variable for value in values for variable in getattr(value, "derivatives", {}))
-    return {variable: slope for variable, slope in getattr(result, "derivatives", {}).items() if uses[variable] == 1}
+def own_part(values: Sequence[Any], result: Any) -> Any:
+    """Return the part of a result, about zero, by those independent causes that act in one of the values only."""
+    uses = Counter(each for value in values for each in getattr(value, "derivatives", {}))
+    slopes = getattr(result, "derivatives", {}).items()
+    return sum(slope * (each - each.nominal_value) for each, slope in slopes if uses[each] == 1)
 
 
 def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None) -> Calibration:

@@ -147,7 +147,7 @@ class Amounts:
         return self._density(at, gauge_pressure) / self.density_kg_m3(self.base_c)
 
     def net_volume(self, gross: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
-        """Return the volume in litres at the base, as a compensating truck bills it (in the US at 60 °F)."""
+        """Return the volume in litres at `base_c`, of a fuel 15 °C (trucks in the US bill at 60 °F)."""
         litres = positive(gross, "L", name="gross", zero=True) * self.volume_correction_factor(at, gauge_pressure)
         return answer(litres, "L", first_quantity(gross, at, gauge_pressure))
 

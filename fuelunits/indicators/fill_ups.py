@@ -16,7 +16,7 @@ from fractions import Fraction
 from itertools import compress
 from typing import Any
 
-from fuelunits.bench.calibration import own_derivatives
+from fuelunits.bench.calibration import own_part
 from fuelunits.confusions import Confusion, diagnose_fill_up
 from fuelunits.conversion import density_kg_m3, exact_amount, kind_of
 from fuelunits.errors import QuantityError
@@ -196,9 +196,8 @@ def compare_fill_ups(
         made = tuple(replace(fill, **{name: each}) for fill, each in zip(made, factors, strict=True))
     entered, over = k_factor_of(k_factor), sum(fill.indicated_l for fill in made) / sum(fill.used_l for fill in made)
     ratio, deviations = float(nominal(over)), tuple(float(nominal(fill.ratio)) - 1.0 for fill in made)
-    own = own_derivatives([each for fill in made for each in (fill.ratio, fill.truck_factor)], over)  # no truck's
-    of_all = over - sum(slope * cause for cause, slope in own.items())
-    shared, stated = standard_uncertainty(of_all), math.hypot(*(slope * each.std_dev for each, slope in own.items()))
+    own = own_part([each for fill in made for each in (fill.ratio, fill.truck_factor)], over)  # no truck's
+    shared, stated = standard_uncertainty(of_all := over - own), standard_uncertainty(own)
     degrees, used_l = max(len(made) - 1, 1), math.fsum(float(nominal(fill.used_l)) for fill in made)
     residues = [fill.indicated_l - over * fill.used_l for fill in made]  # in which what acts alike in all cancels
     scatter = math.hypot(*map(nominal, residues)) * math.sqrt(len(made) / degrees) / used_l  # GUM, 5.2.3

@@ -16,12 +16,13 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.bench.calibration import Calibration, distinct_runs, unlike
+from fuelunits.bench.calibration import Calibration, distinct_runs, own_part, unlike
 from fuelunits.errors import QuantityError
+from fuelunits.indicators.written import expanded_uncertainty
 from fuelunits.quantities import tolerance_fraction
 from fuelunits.records.job import FLOWS, check_date
 from fuelunits.reports import Report, Reporting, Table, format_percent
-from fuelunits.uncertainty.budget import COVERAGE, coverage_factor, nominal, standard_uncertainty, student_t
+from fuelunits.uncertainty.budget import COVERAGE, coverage_factor, nominal, student_t
 from fuelunits.units import factor
 from fuelunits.validation import boolean, check_type, check_types, positive_number, set_fields, whole_number
 
@@ -79,20 +80,16 @@ def _apart(calibrations: Sequence[Calibration]) -> str:
     return words + f"{span}: K may have changed with the viscosity. " * (max(warmth) > min(warmth) + 2.0)
 
 
-def _days(one: CalibrationEvent, other: CalibrationEvent) -> int:
-    return (date.fromisoformat(other.date) - date.fromisoformat(one.date)).days
-
-
 def _change(one: CalibrationEvent, other: CalibrationEvent, count: int) -> dict[str, Any]:
     """Return one of so many changes of K; its uncertainty excludes the causes that both calibrations share."""
     first, second = both = one.calibration, other.calibration
     ratio = second.k_pulses_per_l / first.k_pulses_per_l
     unknown, relative = first.missing or second.missing or _incomparable(both), float(nominal(ratio)) - 1.0
-    u = None if unknown else (coverage_factor(ratio) * standard_uncertainty(ratio) or None)
+    u = None if unknown else (expanded_uncertainty(ratio) or None)
     probability = min(1.0 - (1.0 - COVERAGE) / count, 0.9999)  # each of so many, by Bonferroni's inequality
     limit = u and coverage_factor(ratio, probability=probability) / coverage_factor(ratio)
-    found = {"days": _days(one, other), "relative_change": relative, "expanded_uncertainty": u}
-    return {**found, "e_n": u and relative / u, "e_n_limit": limit}
+    found = {"days": (date.fromisoformat(other.date) - date.fromisoformat(one.date)).days, "relative_change": relative}
+    return {**found, "expanded_uncertainty": u, "e_n": u and relative / u, "e_n_limit": limit}
 
 
 @dataclass(frozen=True)
@@ -138,6 +135,10 @@ class TransducerHistory(Reporting):
         set_fields(self, events=ordered)
 
     @property
+    def _start(self) -> int:
+        return max((i for i, event in enumerate(self.events) if event.repaired), default=0)
+
+    @property
     def calibrations(self) -> tuple[Calibration, ...]:
         """The calibrations, in order of date."""
         return tuple(event.calibration for event in self.events)
@@ -155,30 +156,28 @@ class TransducerHistory(Reporting):
     def drift(self) -> Drift | None:
         """Return the drift since the last repair, by weighted least squares; None of fewer than three or unlike ones.
 
-        The uncertainty of the slope is the larger of what the calibrations' own uncertainties give and what the
-        scatter about the line gives; that is expanded with Student's t, and theirs as each calibration is (95.45 %).
+        The uncertainty of the slope (95.45 %) is what the causes give that several calibrations share, and beside it
+        the larger of what those give that act in one only and what the scatter about the line gives by Student's t.
         """
-        start = max((i for i, event in enumerate(self.events) if event.repaired), default=0)
-        events, calibrations = self.events[start:], self.calibrations[start:]
+        events, calibrations = self.events[self._start :], self.calibrations[self._start :]
         if len(events) < 3 or _incomparable(calibrations):
             return None
-        years = np.array([_days(events[0], event) / 365.25 for event in events])
-        k = np.array([float(nominal(each.k_pulses_per_l)) for each in calibrations])
+        years = np.array([event.date for event in events], dtype="datetime64[D]").astype(float) / 365.25
+        k = [each.k_pulses_per_l / nominal(calibrations[0].k_pulses_per_l) for each in calibrations]
         known = not any(each.missing for each in calibrations)
         # half of each U, whose factor allows for the few runs behind it
         u = np.array([each.expanded_uncertainty() / 2.0 if known else 1.0 for each in calibrations])
-        relative, free = k / k[0], len(events) - 2
+        relative, free = np.array([float(nominal(each)) for each in k]), len(events) - 2
         # what was not stated scatters as well: one that happens to be stated as very good must not outweigh all others
         weights = 1.0 / (u**2 + np.sum((relative - np.polyval(np.polyfit(years, relative, 1), years)) ** 2) / free)
-        line = np.polyfit(years, relative, 1, w=np.sqrt(weights))
-        slope, residuals = float(line[0]), relative - np.polyval(line, years)
-        if not known:
-            return Drift(slope, math.nan, len(events))
         off_mean = years - np.average(years, weights=weights)
         sum_squares = float((weights * off_mean**2).sum())
+        slope = np.dot(weights * off_mean / sum_squares, k)
+        residuals = relative - np.average(relative, weights=weights) - nominal(slope) * off_mean
         scatter = math.sqrt(float((weights * residuals**2).sum()) / free / sum_squares)
-        stated = math.sqrt(float(((weights * off_mean * u) ** 2).sum())) / sum_squares
-        return Drift(slope, max(student_t(COVERAGE, free) * scatter, 2.0 * stated), len(events))
+        largest = max(expanded_uncertainty(own := own_part(k, slope)), student_t(COVERAGE, free) * scatter)
+        expanded = math.hypot(expanded_uncertainty(slope - own), largest) if known else math.nan
+        return Drift(float(nominal(slope)), expanded, len(events))
 
     def report(self) -> Report:
         unit, drift, rows = unit_of(self.calibrations), self.drift(), self.rows()
@@ -194,17 +193,20 @@ class TransducerHistory(Reporting):
             spread = f"± {format_percent(drift.expanded_uncertainty, digits=2)} (95.45 % coverage)"
             spread = "uncertainty not known" if math.isnan(drift.expanded_uncertainty) else spread
             facts["drift"] = f"{format_percent(drift.per_year, signed=True)} per year, {spread}"
-        beyond = [row["date"] for row in rows[1:] if row["e_n"] and abs(row["e_n"]) > row["e_n_limit"]]
-        words = f"significant change at {', '.join(beyond)}" if beyond else ""
+        beyond = [row for row in rows[1:] if row["e_n"] and abs(row["e_n"]) > row["e_n_limit"]]
+        words = "significant change at " * bool(beyond)
+        words += ", ".join(row["date"] + " (repaired)" * row["repaired"] for row in beyond)
         if any(row["e_n"] is None for row in rows[1:]):
             why = _incomparable(self.calibrations) or "an uncertainty was not stated in full"
             words += f"{'; others ' * bool(words)}undecided, {why}"
         words = words or ("no significant change from one to the next" if len(rows) > 1 else "nothing to compare")
         if is_drift := drift is not None and abs(drift.per_year) > drift.expanded_uncertainty:
             words += ", but a significant drift" if words[:2] == "no" else ", significant drift"
-        title = f"Transducer {self.serial}, {len(rows)} calibrations: {words}"
-        remark = "E_n beyond its limit is significant: in one history of twenty, about, though the transducer is sound."
-        remark = (_apart(self.calibrations) if beyond or is_drift else "") + remark
+        if drift is None and len(rows) > self._start + 2 and "undecided" not in words:
+            words += f"; drift undecided, {_incomparable(self.calibrations[self._start :])}"
+        title = f"{f'Transducer {self.serial}'.rstrip()}, {len(rows)} calibration{'s' * (len(rows) != 1)}: {words}"
+        remark = _apart(self.calibrations) if beyond or is_drift else ""
+        remark += "E_n beyond its limit is significant: in about one history of twenty, though the transducer is sound."
         return Report(title, facts=facts, tables=(Table.of(cells),), remarks=(remark,))
 
 
@@ -293,7 +295,7 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     found = {serial: each.k_factor.per(unit) for serial, each in calibrations.items()}
     middle, furthest, spread = median(found.values()), _outliers(found), max(found.values()) / min(found.values())
     beside = {serial: (k := calibrations[serial].k_pulses_per_l) / (total - k) for serial in furthest}
-    of_both = {serial: coverage_factor(k) * standard_uncertainty(k) / nominal(k) for serial, k in beside.items()}
+    of_both = {serial: expanded_uncertainty(k) / nominal(k) for serial, k in beside.items()}
     allowed = math.inf if tolerance is None else tolerance_fraction(tolerance)
     for serial, k in found.items():
         relative, each = k / middle - 1.0, calibrations[serial]
