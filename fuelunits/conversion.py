@@ -30,7 +30,7 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
 
     Parameters
     ----------
-    value : float or array of any shape, in `from_unit`; float32 stays float32, NaN stays NaN; a number too large is refused
+    value : float or array of any shape, in `from_unit`; float32 and NaN stay; one number too large is refused
     from_unit, to_unit : str; a temperature (degC, degF, K, degR) never converts to a difference (delta_degC, …)
     density : str or pint.Quantity, needed between volume and mass, and only then: 500 to 1200 kg/m³, as of fuels, water
 

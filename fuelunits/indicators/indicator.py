@@ -131,7 +131,7 @@ class Indicator(IndicatorSettings):
         flow : str or pint.Quantity, the true flow; or a list of one for each channel: feed and return
         true_k : KFactor or str, or a list of one for each channel, optional, as calibrated; no uncertainty of it counts
         k_at_flow : str or pint.Quantity, optional
-            By how much K at this flow and viscosity exceeds that, from the meter's curve: ``"-0.4 %"``, in all channels;
+            By how much K at this flow and viscosity exceeds that, from the curve: ``"-0.4 %"``, in all channels alike;
             where they differ, and each error of feed less return counts several times, put it into `true_k`.
         gate_time : str or pint.Quantity, optional, for how long the indicator counts pulses for one reading
         smoothing, change_per_minute : str or pint.Quantity, optional
