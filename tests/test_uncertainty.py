@@ -209,6 +209,23 @@ def test_what_is_not_finite_has_no_uncertainty_and_no_probability(wrong):
     assert correlated_inputs({"a": 1.0, "b": 1.0}, [[4.0, -4.0], [-4.0, 4.0]])[0].std_dev == 2.0
 
 
+def test_a_covariance_that_cannot_be_is_refused():
+    impossible = [[1.0, 0.9, -0.9], [0.9, 1.0, 0.9], [-0.9, 0.9, 1.0]]  # has an eigenvalue of -0.8
+    for covariance in (
+        impossible,
+        np.array([[1.0, 1e3, 1e3], [1e3, 1e6, 1e6], [1e3, 1e6, 1e6]]) * impossible,  # in other units too
+        *([[1.0, 0.5], [other, 1.0]] for other in (-0.5, 0.4)),
+        *([[1.0, 0.5]], [[1.0, 0.5], [1.0]], [1.0, 1.0], [[[1.0]]], 1.0, "1 0", None),
+        *([[-1.0, 0.0], [0.0, 1.0]], [[0.0, 0.05], [0.05, 1.0]]),
+    ):
+        values = dict.fromkeys("abc"[: len(covariance) if isinstance(covariance, (list, np.ndarray)) else 1], 1.0)
+        with pytest.raises(QuantityError):
+            correlated_inputs(values, covariance)
+    # correlations printed with two digits may be just beyond what is possible: u stays that stated within 0.5 %
+    for each in correlated_inputs(dict.fromkeys("abc", 1.0), [[1.0, 0.87, 0.5], [0.87, 1.0, 0.87], [0.5, 0.87, 1.0]]):
+        assert each.std_dev == pytest.approx(1.0, rel=5e-3)
+
+
 @pytest.mark.parametrize(
     ("value", "u", "unit", "number", "spread"),
     [

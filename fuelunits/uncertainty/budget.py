@@ -145,14 +145,16 @@ def correlated_inputs(
     import numpy as np
     from uncertainties import correlated_values
 
-    matrix = np.array(covariance, dtype=float)
-    variances = np.diag(matrix)
-    within = matrix**2 <= np.outer(variances, variances) * (1.0 + 1e-9)
-    if not np.all(within & np.isfinite(matrix)) or np.any(variances < 0.0):
-        raise QuantityError("correlated inputs: variances must be finite and not negative, correlations within ±1")
+    matrix, size = np.asarray(as_float(covariance)), len(values)
+    if matrix.shape != (size, size) or not np.isfinite(matrix).all():
+        raise QuantityError(f"covariance: {size} rows of {size} finite numbers, no variance negative; got {matrix}")
+    scale = np.sqrt(np.abs(np.outer(matrix.diagonal(), matrix.diagonal())))
+    within = (np.abs(matrix) <= scale * (1.0 + 1e-9)) & (np.abs(matrix - matrix.T) <= 1e-6 * scale)
+    if not within.all() or np.linalg.eigvalsh(matrix / np.where(scale, scale, 1.0)).min() < -0.01:  # of two digits
+        raise QuantityError("covariance: symmetric, variances not negative, correlations within ±1 that fit together")
     numbers = [finite_number(value, name) for name, value in values.items()]
     tag = Input(" and ".join(values), "", degrees_number(degrees_of_freedom), os.urandom(12).hex())
-    return tuple(correlated_values(numbers, covariance, tags=[tag] * len(values)))
+    return tuple(correlated_values(numbers, matrix, tags=[tag] * len(values)))
 
 
 def one_value(value: Any, name: str, unit: str = "") -> Any:
@@ -306,8 +308,7 @@ def _whole(degrees_of_freedom: float) -> int:
 
 def _within(angle: float, nu: int) -> float:
     """Return the probability of |t| below sqrt(nu) tan(angle): Abramowitz and Stegun 26.7.3 and 26.7.4."""
-    sine, cosine = math.sin(angle), math.cos(angle)
-    odd = nu % 2
+    sine, cosine, odd = math.sin(angle), math.cos(angle), nu % 2
     term = cosine if odd else 1.0
     total = term if nu > 1 else 0.0
     for k in range(2 + odd, nu, 2):
