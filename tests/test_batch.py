@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from registries import ONE_REGISTRY, OTHER_REGISTRY
 
-from fuelunits import from_dict, to_dict
+from fuelunits import check_density, from_dict, to_dict
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.batches import Batch
 from fuelunits.fuels.editions import BASE_60F_C
@@ -360,6 +360,37 @@ def test_of_samples_beyond_a_limit_few_are_accepted():
         read = generator.normal(true, 0.5, 400)
         found = [JET.measured(f"{each} kg/m^3", uncertainty="0.5 kg/m^3").verdict.value for each in read]
         assert found.count("accept") <= 0.05 * len(found)
+
+
+@pytest.mark.parametrize("count", [2, 3])
+def test_few_readings_of_a_density_count_by_student_t_in_what_is_decided(count):
+    """Simulated: the mean of few readings, fuel on a limit, an error on the tolerance: with 2 u 9 to 15 % accepted."""
+    generator, true, accepted, covered = np.random.default_rng(17), 775.0, [], []
+    for _ in range(300):
+        read = generator.normal(true, 0.5, count)
+        u = f"{read.std(ddof=1) / math.sqrt(count):.7f} kg/m^3"
+        error = measured("0 kg/m^3", u, name="scatter of the readings", degrees_of_freedom=count - 1)
+        batch = JET.measured(f"{read.mean():.6f} kg/m^3", at="15 degC", by="densitometer", uncertainty=error)
+        check = check_density(f"{1.005 * true} kg/m^3", batch, between=("15 degC", "15 degC"), tolerance="0.5 %")
+        accepted.append((batch.verdict is Verdict.ACCEPT, check.verdict is Verdict.ACCEPT))
+        low, high = check.error_of("1000 L").mass
+        covered.append(low <= 0.005 * true <= high)  # kg of a cubic metre
+    assert np.max(np.mean(accepted, axis=0)) < 0.045
+    assert np.mean(covered) > 0.92
+
+
+def test_the_coverage_factor_of_a_batch_is_said_where_it_decides():
+    def undecided(**degrees):
+        error = measured("0 kg/m^3", "1 kg/m^3", name="scatter", **degrees)
+        return JET.measured("778 kg/m^3", at="15 degC", by="densitometer", uncertainty=error)
+
+    # Student's t of two readings, 13.97, makes 14 kg/m³ of 1; the limit of 775 is 3 away
+    few, many = undecided(degrees_of_freedom=1), undecided()
+    assert (few.verdict, many.verdict) == (Verdict.UNDECIDED, Verdict.ACCEPT)
+    assert "k = 14" in few.reason
+    assert (few.reading.doubt_kg_m3, many.reading.doubt_kg_m3) == (pytest.approx(13.968, rel=1e-4), 2.0)
+    check = check_density("778 kg/m^3", few, between=("15 degC", "15 degC"), tolerance="1 %")
+    assert "k = 14" in check.reason
 
 
 def test_a_rejected_batch_is_compared_with_the_four_fuels_nearest_to_it():

@@ -187,7 +187,7 @@ class DensityCheck(Reporting):
         reading, from_c, why = getattr(self.fuel, "reading", None), 15.0, ""
         if reading is not None:
             is_stated, from_c = reading.standard_uncertainty_kg_m3, reading.at_c
-            why = "k = 2, and " if is_stated else "no uncertainty was stated, and "
+            why = f"k = {reading.doubt_kg_m3 / is_stated:.3g}, and " if is_stated else "no uncertainty was stated, and "
         for case in sorted(self._cases(every_batch=self._is_grade), key=_size, reverse=True):
             known_to = density_doubt(self.fuel, case.at_c)
             if not is_within(_size(case) + known_to, self.tolerance):
@@ -200,7 +200,7 @@ class DensityCheck(Reporting):
 
         The amount is a volume in the tank, or a mass as the indicator shows it; with `any_batch` every batch within the
         specification counts, instead of the typical fuel; where it sets no limits, the answer says so. Of a measured
-        batch, twice the uncertainty of its reading and that of its expansion count.
+        batch, the expanded uncertainty of its reading and that of its expansion count.
 
         Examples
         --------

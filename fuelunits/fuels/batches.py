@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import inf
 from typing import Any, Literal, get_args
 
 from fuelunits.conversion import DENSITIES, convert, density_kg_m3
@@ -18,7 +19,7 @@ from fuelunits.fuels.water_and_air import SCALES, buoyancy_factor, hydrometer_fa
 from fuelunits.quantities import QuantityLike, answer, first_quantity, fraction, is_ratio, positive, temperature_c
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import Input, cause, nominal, standard_uncertainty
+from fuelunits.uncertainty.budget import Input, cause, coverage_factor, nominal, standard_uncertainty
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount, uncertain_magnitude
 from fuelunits.validation import finite_number, format_value, positive_number, set_fields
@@ -64,7 +65,7 @@ class Reading(Reporting):
         if (e := self.shared_error) is not None and (nominal(e), standard_uncertainty(e)) != (0.0, known):
             raise QuantityError('uncertainty: write a shared error as measured("0 kg/m^3", "0.8 kg/m^3", name="H1")')
         if self.doubt_kg_m3 >= self.kg_m3:
-            raise QuantityError(f"uncertainty: {self.standard_uncertainty_kg_m3:g} kg/m³ is half the density or more")
+            raise QuantityError(f"uncertainty: U of {self.doubt_kg_m3:.3g} kg/m³ is the density or more")
 
     @property
     def glass_factor(self) -> float:
@@ -79,8 +80,8 @@ class Reading(Reporting):
 
     @property
     def doubt_kg_m3(self) -> float:
-        """Twice the standard uncertainty, or what is allowed for where none, or zero, was stated, kg/m³."""
-        return 2.0 * (self.standard_uncertainty_kg_m3 or 0.0) or UNSTATED_KG_M3
+        """2 u, Student's t times u where its degrees of freedom are few, or what is allowed for without any, kg/m³."""
+        return round(coverage_factor(self.shared_error), 4) * (self.standard_uncertainty_kg_m3 or 0.0) or UNSTATED_KG_M3
 
     def report(self) -> Report:
         pressure = f", {self.gauge_pressure_kpa:g} kPa above atmospheric" if self.gauge_pressure_kpa else ""
@@ -236,13 +237,13 @@ class Batch(Amounts, Reporting):
     def _judgement(self) -> tuple[Verdict, str]:
         """The verdict by its density, and the reason.
 
-        Near a limit, by 2 standard uncertainties or 5 kg/m³ and by its expansion to there, it is undecided. On a side
+        Near a limit, by the expanded uncertainty or 5 kg/m³ and by its expansion to there, it is undecided. On a side
         without one nothing is accepted; outside its ordinary densities aircraft fuels are rejected, others far outside.
         """
         fuel, base = self.fuel, self.base_density_kg_m3
         reject, undecided, unset = list(fuel.objections), list[str](), list[str]()
-        is_stated = self.reading.standard_uncertainty_kg_m3
-        stated = "of uncertainty (k = 2)" if is_stated else "allowed for, as no uncertainty was stated"
+        k = self.reading.doubt_kg_m3 / (self.reading.standard_uncertainty_kg_m3 or inf)
+        stated = f"of uncertainty (k = {k:.3g})" if k else "allowed for, as no uncertainty was stated"
         for side, limit, sign in (("lower", fuel.low, -1.0), ("upper", fuel.high, 1.0)):
             if limit is None:
                 unset.append(side)
@@ -254,9 +255,8 @@ class Batch(Amounts, Reporting):
             if excess > margin:
                 reject.append(f"{excess:.1f} kg/m³ ({format_percent(excess / limit.density_kg_m3)}) beyond {limit}")
             elif excess > -margin:
-                place = "beyond" if excess > 0.0 else "within"
                 expands = f" and of {degrees:.3g} °C of expansion" if degrees else ""
-                near = f"{abs(excess):.1f} kg/m³ {place} {limit}"
+                near = f"{abs(excess):.1f} kg/m³ {'beyond' if excess > 0.0 else 'within'} {limit}"
                 undecided.append(f"{near}, no more than the {margin:.2g} kg/m³ {stated}{expands}")
         if unset:
             unknown = f"the specification sets no {' or '.join(unset)} limit known here"
@@ -301,8 +301,7 @@ class Batch(Amounts, Reporting):
         return (*own, *self.fuel.remarks(typical=typical and None in (self.fuel.low, self.fuel.high), limits=limits))
 
     def report(self) -> Report:
-        base = self.base_density_kg_m3
-        limits = (("at least", self.fuel.low), ("at most", self.fuel.high))
+        base, limits = self.base_density_kg_m3, (("at least", self.fuel.low), ("at most", self.fuel.high))
         known = {"density as read": self.reading.density_kg_m3, f"density at {self.base_c:g} °C": base}
         facts = {
             "read": self.reading.report().title,
