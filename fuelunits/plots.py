@@ -220,8 +220,7 @@ def strouhal(of: ViscosityCurve, *, ax: Any = None) -> Any:
     >>> strouhal(fu.ViscosityCurve([run], 0.0127, 20.0, 17e-6, known_scatter=0.001)).get_xlabel()
     'Roshko number f D²/ν, dimensionless'
     """
-    ax = _axes(ax, of, ViscosityCurve)
-    numbers = np.geomspace(of.roshko_numbers.low, of.roshko_numbers.high, _POINTS)
+    ax, numbers = _axes(ax, of, ViscosityCurve), np.geomspace(of.roshko_numbers.low, of.roshko_numbers.high, _POINTS)
     _band(ax, numbers, of.strouhal(numbers), of.uncertainty_at_roshko(numbers))
     for run, mark in zip(of.runs, cycle("os^Dv"), strict=False):
         at, found = run.points[0], of.strouhal_run(run)

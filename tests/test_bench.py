@@ -621,6 +621,17 @@ def test_several_flows_give_points_of_a_meter_curve():
     json.dumps(result.as_dict(), allow_nan=False)
 
 
+def test_calibrations_of_one_flow_that_differ_by_more_than_their_uncertainty_are_noted():
+    shared = _shared() | IN_LINE
+    flows = [(seconds, off) for seconds in (120.0, 480.0) for off in (0, 900)]  # of two days, 0.3 % apart
+    for of in (flows, flows[:2]):
+        two_days = [[_run(shared, pulses=n, duration_s=t) for n in (271_900 + d, 272_000 + d)] for t, d in of]
+        result = BenchResult([calibrate(runs, repeatability="0.02 %") for runs in two_days])
+        assert "Repeats" in str(result)
+        assert "incomplete" not in repr(result)
+    assert "Repeats" not in str(BenchResult(result.calibrations[:1]))
+
+
 def test_report_holds_what_was_found():
     shared = _shared()
     found = calibrate([_run(shared, mass) for mass in (28.702, 28.712, 28.695)])

@@ -17,7 +17,7 @@ import numpy as np
 
 from fuelunits.bench.runs import ONE_TEMPERATURE, GravimetricRun, Run, VolumetricRun
 from fuelunits.errors import FuelUnitsError
-from fuelunits.meters.curve import ONE_WARMTH, CalibrationPoint
+from fuelunits.meters.curve import ONE_WARMTH, CalibrationPoint, remarks_on_repeats
 from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.quantities import QuantityLike, fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -391,6 +391,7 @@ class BenchResult(Reporting):
 
     def report(self) -> Report:
         of_each = [each for found in self.calibrations for each in found.missing]
-        remarks = [f"missing: {each}" for each in dict.fromkeys([*of_each, *unlike(self.calibrations)])]
-        tables = [Table.of(found.cells() for found in self.calibrations)]
-        return Report("K over flow", "uncertainty incomplete" * bool(remarks), {}, tables, remarks, ("jcgm_100_2008",))
+        missing = [f"missing: {each}" for each in dict.fromkeys([*of_each, *unlike(self.calibrations)])]
+        tables, repeated = [Table.of(found.cells() for found in self.calibrations)], remarks_on_repeats(self.points())
+        verdict = "uncertainty incomplete" * bool(missing)
+        return Report("K over flow", verdict, {}, tables, missing + repeated, ("jcgm_100_2008",))

@@ -204,8 +204,7 @@ class Procedure2004:
         # the standard writes a, and B for a_b / a; multiplying by the inverse takes large arrays less time
         inverse = 1.0 / rho_60
         a = DELTA_60 / 2.0 * ((k0 * inverse + k1) * inverse + k2)
-        a_b = DELTA_60 / 2.0 * ((2.0 * k0 * inverse + k1) * inverse)
-        x = a * (1.0 + 0.8 * a)
+        a_b, x = DELTA_60 / 2.0 * ((2.0 * k0 * inverse + k1) * inverse), a * (1.0 + 0.8 * a)
         # exp(x) - 1 to less than 1e-16, since x is below 7e-6
         rho_star = rho_60 * (1.0 + x * (1.0 + 0.5 * x) / (1.0 + (1.0 + 1.6 * a) * a_b))
         inverse = 1.0 / rho_star

@@ -175,8 +175,7 @@ def base_density(
     procedure = base.procedure
 
     def density(observed: Any, t: Any, p: Any) -> Any:
-        t = procedure.temperatures_c.check(t, out_of_range)
-        p = procedure.gauge_pressures_kpa.check(p, out_of_range)
+        t, p = procedure.temperatures_c.check(t, out_of_range), procedure.gauge_pressures_kpa.check(p, out_of_range)
         if glass:
             observed = observed * hydrometer_factor(t, calibrated_c=base_c)
         degrees = procedure.degrees(t)
@@ -310,8 +309,9 @@ def _halved(procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any,
     found = density(rho)
     # at a limit of the standard, the factor there tells how far beyond it the density sought lies
     beyond = _where(abs(found - observed) > procedure.gap * rho, rho * observed / found, rho)
-    limits = Range("base density of the observed liquid", *table.ends, "kg/m^3", procedure.source)
-    return limits.check(beyond, out_of_range)
+    return Range("base density of the observed liquid", *table.ends, "kg/m^3", procedure.source).check(
+        beyond, out_of_range
+    )
 
 
 def _clip(rho: Any, low: float, high: float) -> Any:

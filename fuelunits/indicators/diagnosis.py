@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import combinations, product
-from math import exp, hypot, log, prod, sqrt
+from math import exp, hypot, inf, log, prod, sqrt
 from typing import Any
 
 from fuelunits.confusions import CHECKS
@@ -92,18 +92,14 @@ def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: 
     variance = hypot(uncertainty, *(each.spread for each in causes)) ** 2
     residue = observed - shift - sum(each.log_ratio for each in causes)
     parts = [each.log_ratio + residue * (each.spread**2 / variance if each.is_free else 0.0) for each in causes]
-    predicted = shift + sum(parts)
-    fixed = hypot(uncertainty, *(each.spread for each in causes if not each.is_free))
+    predicted, fixed = shift + sum(parts), hypot(uncertainty, *(each.spread for each in causes if not each.is_free))
     pairs = list(zip(parts, causes, strict=True))
     is_wrong = any(part * each.log_ratio < 0.0 or each.warmer_c(part) is None for part, each in pairs)
-    far = abs(residue) / sqrt(variance)
-    too_little = predicted * observed < (0.0 if stated else observed**2 / 2.0)
-    allowed = max(abs(observed) / 2.0, min(abs(observed), _COVERAGE * uncertainty))
-    too_much = not stated and abs(observed - predicted) > allowed
-    if far > _FAR or is_wrong or too_little or too_much:
+    far, too_little = abs(residue) / sqrt(variance), predicted * observed < (0.0 if stated else observed**2 / 2.0)
+    allowed = inf if stated else max(abs(observed) / 2.0, min(abs(observed), _COVERAGE * uncertainty))
+    if far > _FAR or is_wrong or too_little or abs(observed - predicted) > allowed:
         return None
-    reasons = tuple(each.told(part) for part, each in pairs)
-    likelihood = exp(-(far**2) / 2.0) / sqrt(variance)
+    reasons, likelihood = tuple(each.told(part) for part, each in pairs), exp(-(far**2) / 2.0) / sqrt(variance)
     score = likelihood * prod(each.weight for each in causes) * _SEVERAL ** len(causes)
     is_unchecked = [each.fits_any for each in causes] == [True]
     return _Fit(causes, predicted, (observed - predicted) / fixed, likelihood, score, reasons, is_unchecked)

@@ -35,8 +35,7 @@ def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike
     >>> round(endurance("180 L", "40 kg/h", density="0.8 kg/L").m_as("hour"), 4)
     3.6
     """
-    like = first_quantity(usable, flow, density)
-    unit = kind_of(flow, ("L/h", "kg/h"), name="flow").removesuffix("/h")
+    like, unit = first_quantity(usable, flow, density), kind_of(flow, ("L/h", "kg/h"), name="flow").removesuffix("/h")
     if isinstance(flow, str):
         unit = flow_unit_name(read_text(flow)[1]).partition("/")[0]
     left, per_hour = _number(usable, unit, "usable", density), _number(flow, f"{unit}/h", "flow")

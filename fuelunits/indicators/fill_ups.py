@@ -272,9 +272,8 @@ def _one_sided(made: tuple[FillUp, ...], off: float, expanded: float, used_l: fl
         (0.0, unknown, f"whether the display cuts its totals off, and {low}"),
         (digits, 0.0, "how tickets of few digits were read: measured('23.5 gal', '0.3 gal', name='ticket 1')"),
     )
-    alone = [words for lower, higher, words in parts if is_unsure(lower, higher)]
     together = [words for lower, higher, words in parts if lower + higher and is_unsure(digits, steps)]
-    return digits, steps, alone or together
+    return digits, steps, [words for *each, words in parts if is_unsure(*each)] or together
 
 
 @dataclass(frozen=True, repr=False)
@@ -322,8 +321,7 @@ class FillUpComparison(Reporting):
 
     def report(self) -> Report:
         unit = read_unit(read_text(self.fill_ups[0].written("delivered"))[1]).name
-        size, places = factor("L", unit), 1 + decimals_of(unit)
-        rows = list[dict[str, Any]]()
+        size, places, rows = factor("L", unit), 1 + decimals_of(unit), list[dict[str, Any]]()
         for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1):
             row = {"fill-up": number, "display": fill.written("indicated"), "ticket": fill.written("delivered")}
             row |= {"fixed density": fill.fixed_density} if fill.fixed_density else {}

@@ -92,10 +92,9 @@ class Indicator(IndicatorSettings):
         if kind == "kg/s" and fuel is None:
             raise DimensionError(f"true_flow: {true_flow} is a mass flow; give the fuel and its temperature as well")
         kg_m3 = 1.0 if fuel is None else find_fuel(fuel).density_kg_m3(temperature_c(at, name="at"))
-        m3_s = flow / kg_m3 if kind == "kg/s" else flow
         pairs = zip(self.each_k_factor(self.k_factors if true_k is None else true_k), self.flows_per_hz, strict=True)
         per_m3_s = float(sum(k.exact_per("m^3") * per_hz for k, per_hz in pairs) / self.channels)
-        return answer(self.displayed_flow(m3_s * per_m3_s), self.reads, like)
+        return answer(self.displayed_flow((flow / kg_m3 if kind == "kg/s" else flow) * per_m3_s), self.reads, like)
 
     def bench_points(
         self, flows: Sequence[Any], tolerance: QuantityLike, *, generator: Generator | None = None
@@ -153,8 +152,7 @@ class Indicator(IndicatorSettings):
         number = sum(flows, Fraction(0))
         if number <= 0:
             raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above zero and its return flow")
-        true = self.each_k_factor(self.k_factors if true_k is None else true_k)
-        each = zip(flows, self.k_factors, true, strict=True)
+        each = zip(flows, self.k_factors, self.each_k_factor(self.k_factors if true_k is None else true_k), strict=True)
         entered = sum(float(part / number) * k.indication_error(own) for part, k, own in each)
         one_hz = float(sum(map(abs, self.flows_per_hz)) / number) / (1.0 + entered) / (1.0 + shift)
         count = 0.0 if gate_time is None else one_hz / float(positive(gate_time, "s", name="gate_time"))
@@ -234,8 +232,7 @@ def _density_parts(indicator: Indicator, fuel: Any, between: Any) -> tuple[list[
         return as_is, limits, is_open
     if fuel is None or between is None:
         raise QuantityError("fuel and between: the indicator assumes a density; give the fuel and its temperatures")
-    fixed = float(indicator.fixed_density_kg_m3)
-    limits_of = getattr(fuel, "density_limits_kg_m3", lambda _: None)
+    fixed, limits_of = float(indicator.fixed_density_kg_m3), getattr(fuel, "density_limits_kg_m3", lambda _: None)
     for temperature in pair(between, "degC", name="between"):
         reads = fixed / float(fuel.density_kg_m3(temperature))
         doubt = density_doubt(fuel, temperature) if hasattr(fuel, "reading") else 0.0
@@ -255,8 +252,8 @@ class ErrorBudget(Reporting):
 
     The parts of the fixed density are alternatives: one temperature or the other. They are combined for the fuel as
     it is, and within its specification limits where it has them: at worst, and as the root sum square of each part's
-    largest magnitude, which is for independent parts, and no standard uncertainty. Of a measured batch, twice the
-    uncertainty of its reading and that of its expansion count. Below the cutoff the error is -100 %.
+    largest magnitude, which is for independent parts, and no standard uncertainty. Of a measured batch, the
+    expanded uncertainty of its reading and that of its expansion count. Below the cutoff the error is -100 %.
     """
 
     indicator: str

@@ -124,7 +124,6 @@ class IndicatorSettings(Reporting):
             None if (value := getattr(self, name)) is None else exact_number(value, unit, name=name)
             for name, unit in units.items()
         )
-        signs = (1, -1) if self.feed_less_return else (1,) * self.channels
         set_fields(
             self,
             fixed_density_kg_m3=density_kg_m3(self.fixed_density, "fixed_density") if is_mass else None,
@@ -132,7 +131,7 @@ class IndicatorSettings(Reporting):
             total_display=Display(total_step, truncates=self.truncates),
             flows_per_hz=tuple(
                 sign * convert_exact(1 / k.value, f"{k.unit}/s", reads, self.fixed_density)
-                for sign, k in zip(signs, each, strict=True)
+                for sign, k in zip((1, -1) if self.feed_less_return else (1,) * self.channels, each, strict=True)
             ),
         )
 

@@ -288,8 +288,7 @@ class PulseCounts(_Series):
 
     def frequency(self) -> FrequencyRecord:
         """Return the mean frequency in each interval; NaN where the count is not known."""
-        frequency = np.empty(self.counts.size)
-        later, earlier = self.edges_s[1:], self.edges_s[:-1]
+        frequency, later, earlier = np.empty(self.counts.size), self.edges_s[1:], self.edges_s[:-1]
         # counts by period are one number without memory of its own: NumPy divides a float much faster
         same = float(self.counts[0]) if self.counts.size and not self.counts.strides[0] else None
         for part in blocks(frequency.size):

@@ -1,11 +1,10 @@
 """K over frequency: the points of a calibration, and the curve through them, which never overshoots.
 
 A transducer's K is not constant. A calibration gives it at some frequencies; between two of them K follows the monotone
-cubic whose slopes are weighted harmonic means [scipy_pchip]. Points within 10 % of frequency repeat one flow: the slope
-is that of their mean. The abscissa is logarithmic: a meter is calibrated at flows spaced by ratio, what bends its curve
-at the low end changes by ratio too, and a change of unit or of viscosity becomes a mere shift. Outside the calibrated
-frequencies there is no answer. For a liquid of another viscosity or temperature see
-:mod:`fuelunits.meters.viscosity_curve`.
+cubic whose slopes are weighted harmonic means [scipy_pchip]. Points within 10 % of frequency repeat one flow: the curve
+runs through their mean. The abscissa is logarithmic: a meter is calibrated at flows spaced by ratio, what bends its
+curve at the low end changes by ratio too, and a change of unit or of viscosity is a mere shift. Outside the calibrated
+frequencies there is no answer; of other liquids and temperatures see :mod:`fuelunits.meters.viscosity_curve`.
 """
 
 from __future__ import annotations
@@ -27,7 +26,7 @@ from fuelunits.quantities import QuantityLike, answer, first_quantity, fraction,
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
-from fuelunits.uncertainty.budget import round_to_uncertainty
+from fuelunits.uncertainty.budget import COVERAGE, round_to_uncertainty, student_t
 from fuelunits.validation import check_type, check_types, coerce_fields, plain_number, positive_number, set_fields
 
 ONE_VISCOSITY, ONE_WARMTH = 1.2, 10.0  # ratio, and °C that change viscosity by it, of one liquid (common practice)
@@ -36,6 +35,7 @@ _TEMPERATURES_C = Range(f"{_POINT}temperature_c", -60.0, 150.0, "degC", "liquids
 _CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"
 SAME = 1e-9  # relative difference below which two abscissas count as one
 ONE_FLOW = 1.1  # ratio up to which points repeat one flow (common practice)
+UNLIKE = 1.5  # times the uncertainty, up to which it explains how repeats, or runs in one liquid, differ; a choice
 # choices, tried by simulation: of a gap, within which points are left out together; of the change of y across a gap
 _NEARBY, _OF_CHANGE = 0.7, 0.15  # the latter as a miss may happen to be small
 
@@ -63,6 +63,7 @@ class MonotoneCurve:
         widths = np.diff(np.log(x))
         if not np.all(widths > SAME):
             raise QuantityError(f"two points at the {name} {x[np.argmin(widths)]:g}; make one of them, with the mean")
+        y, u, _ = _joined(x, y, u)
         cubics = monotone_cubics(np.log(x), y, _groups(np.log(x)))
         for i, width in enumerate(widths):
             margin = Polynomial(cubics[:, i]) - Polynomial(cubics[:, i]).deriv()  # x/y rises where y - dy/d(ln x) > 0
@@ -109,7 +110,7 @@ class MonotoneCurve:
         """The fraction by which y may be off half way along each piece: 0 between repeats, NaN of two flows alone."""
         group = _groups(self.ln_x)
         middles, last = _means(self.ln_x, group), group[-1]
-        if last < 2:
+        if last == 1:
             return np.full(len(self.x) - 1, np.nan)
         off = np.where(np.diff(group), _OF_CHANGE * np.abs(np.diff(np.log(self.y))), 0.0)
         for piece in np.flatnonzero(np.diff(group)):
@@ -139,16 +140,34 @@ class MonotoneCurve:
 
 
 def _groups(ln_x: Any) -> Any:
-    """Return for each point the number of its flow; each has its own where all would be one."""
+    """Return for each point the number of its flow."""
     firsts = [ln_x[0]]
     for each in ln_x:
         if each - firsts[-1] > log(ONE_FLOW) + SAME:
             firsts.append(each)
-    return np.searchsorted(firsts, ln_x, side="right") - 1 if len(firsts) > 1 else np.arange(len(ln_x))
+    return np.searchsorted(firsts, ln_x, side="right") - 1
 
 
 def _means(values: Any, group: Any) -> Any:
     return np.bincount(group, values) / np.bincount(group)
+
+
+def _joined(x: Any, y: Any, u: Any) -> tuple[Any, Any, bool]:
+    """Move repeats to the line through their mean, with its u at least; return whether theirs explains too little."""
+    ln_x, group = np.log(x), _groups(np.log(x))
+    middles, means, known = (_means(each, group) for each in (ln_x, y, u))
+    joined = means[group] + _slopes(middles, means)[group] * (ln_x - middles[group])
+    squares, degrees = np.bincount(group, (y / joined - 1.0) ** 2), np.bincount(group) - 1
+    differ = bool(np.nansum(squares / (known**2 + SAME**2)) > UNLIKE**2 * degrees[~np.isnan(known)].sum())
+    half_t = np.array([differ and n and student_t(COVERAGE, n) / 2.0 for n in degrees.tolist()])
+    scatter = half_t * np.sqrt(squares / np.maximum(degrees, 1) / (degrees + 1))
+    return joined, np.hypot(np.maximum(u, known[group]), scatter[group]), differ
+
+
+def remarks_on_repeats(points: Sequence[CalibrationPoint]) -> list[str]:
+    """Return a remark if points of one flow, by rising frequency, differ by more than their uncertainty explains."""
+    differ = _joined(*np.array([astuple(point)[:3] for point in points]).T)[2]
+    return [f"Repeats of one flow differ by over {UNLIKE:g} times what u explains, so their scatter counts."] * differ
 
 
 def monotone_cubics(x: Any, y: Any, group: Any = None) -> Any:
@@ -164,8 +183,8 @@ def monotone_cubics(x: Any, y: Any, group: Any = None) -> Any:
 def _slopes(x: Any, y: Any) -> Any:
     """Return the slope at each point: zero at a peak or trough, else a weighted harmonic mean."""
     width, secant = np.diff(x), np.diff(y) / np.diff(x)
-    if len(secant) == 1:
-        return np.repeat(secant, 2)
+    if len(secant) < 2:
+        return np.full(len(x), secant.sum())
     slopes = np.zeros_like(x)
     for end, inner in ((0, 1), (-1, -2)):  # of the parabola through the last three points
         both = width[end] + width[inner]
@@ -253,7 +272,7 @@ class CalibrationPoint:
 
 @dataclass(frozen=True, repr=False)
 class MeterCurve(Reporting):
-    """K over frequency, through the points of one calibration in one liquid.
+    """K over frequency, through the points of one calibration in one liquid, repeats of one flow through their mean.
 
     Parameters
     ----------
@@ -282,8 +301,7 @@ class MeterCurve(Reporting):
         made = check_types(given, CalibrationPoint, "points", "CalibrationPoint")
         points = tuple(sorted(made, key=lambda point: point.frequency_hz))
         viscosity = sorted(each.viscosity_mm2_s or 0.0 for each in points)  # 0 is not stated
-        celsius = sorted(each.temperature_c for each in points if each.temperature_c is not None)
-        found = ""
+        celsius, found = sorted(each.temperature_c for each in points if each.temperature_c is not None), ""
         if points and viscosity[-1] > ONE_VISCOSITY * viscosity[0]:
             found = f"{viscosity[0] or 'unknown'} to {viscosity[-1]:g} mm²/s"
         elif celsius and viscosity[-1] == viscosity[0] and celsius[-1] - celsius[0] > ONE_WARMTH:
@@ -312,7 +330,8 @@ class MeterCurve(Reporting):
     @property
     def flows_l_s(self) -> Range:
         """The calibrated flows, L/s."""
-        return Range("flow", self.points[0].flow_l_s, self.points[-1].flow_l_s, "L/s", _CALIBRATION)
+        flows = self._curve.x / self._curve.y
+        return Range("flow", float(flows[0]), float(flows[-1]), "L/s", _CALIBRATION)
 
     def k_pulses_per_l(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return K at a frequency in Hz or an array, pulses per litre; OutOfRange, or NaN, beyond the points."""
@@ -330,8 +349,8 @@ class MeterCurve(Reporting):
         """Return the standard uncertainty of K, and of the flow, as a fraction: of the points, and between them.
 
         Between points it joins by how far the curve through the other points misses those beside the gap, more in a
-        gap wider than the next; a hump or step wholly between two points is not seen. Points within 10 % of frequency
-        are one flow, repeated. NaN of two flows alone, and beside a point of unknown uncertainty.
+        gap wider than the next; a hump or step wholly between two points is not seen. Of points within 10 % of
+        frequency, one flow, the scatter counts if beyond u. NaN of two flows alone, and beside a point of unknown u.
         """
         return self._over(self._curve.uncertainty, frequency_hz, out_of_range)
 
@@ -350,7 +369,7 @@ class MeterCurve(Reporting):
         low, high = self.frequencies_hz.low, self.frequencies_hz.high
         facts = {"points": len(self.points), "calibrated": f"{low:.5g} Hz to {high:.5g} Hz"}
         figures = f"{self.mean_k_pulses_per_l:.7g} pulse/L, linearity ±{format_percent(self.linearity)}"
-        remarks = [self.remarks] * bool(self.remarks)
+        remarks = [self.remarks] * bool(self.remarks) + remarks_on_repeats(self.points)
         if np.isnan(self._curve.between).any():
             remarks.append("Two points, or two repeated, do not show how K bends: no uncertainty is stated there.")
         if any(isnan(point.relative_uncertainty) for point in self.points):

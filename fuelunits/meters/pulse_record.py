@@ -251,8 +251,7 @@ class PulseRecord(ByValue, Reporting):
         is_gap = (lost >= 1.0) & ((np.abs(off - lost) <= _OFF) | (lost > _LOST_AT_MOST))
         gaps = self._places(at := _single(periods, np.flatnonzero(is_gap)), lost[at])
         doubled = self._places(_double_pulses(periods, rhythm), 1)
-        patterns = _repeating_patterns(periods, max(_AMPLITUDE, coarse))
-        share = float(np.mean(off > _OFF))
+        patterns, share = _repeating_patterns(periods, max(_AMPLITUDE, coarse)), float(np.mean(off > _OFF))
         # jitter, which moves few periods so far, and not rounding, which has a limit
         jitter = np.median(off) * (np.quantile(off, 0.95) > 1.5 * coarse) * (share <= _IRREGULAR)
         strays = np.flatnonzero((off > max(_OFF, _FAR * jitter)) & (not (gaps or doubled or patterns)))
@@ -289,8 +288,7 @@ def _single(periods: NDArray[np.float64], at: NDArray[np.intp], within: int = 0)
             # the last of a rotor that friction or drag stops grows by up to the cube of what the one before it did
             steps = np.array([way[end - n] / way[end - n - 1] for n in (3, 2, 1, 0)])
             steady = (steps[:3] > 1.0).all(axis=0) & (steps[2] < 2.0 - _OFF) & (steps[3] <= steps[2] ** 3)
-            smooth = not within or (steps[2] <= steps[1] ** 3) & (steps[3] > 1.0)  # no jump out of an even flow
-            stops |= steady & smooth & (end >= 4)
+            stops |= steady & (end >= 4) & (not within or (steps[2] <= steps[1] ** 3) & (steps[3] > 1.0))  # no jump
     return at[~stops]
 
 

@@ -17,7 +17,7 @@ import numpy as np
 from fuelunits import validation
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.meters.curve import ONE_VISCOSITY, SAME, CalibrationPoint, MeterCurve, MonotoneCurve, plain_float
+from fuelunits.meters.curve import ONE_VISCOSITY, SAME, UNLIKE, CalibrationPoint, MeterCurve, MonotoneCurve, plain_float
 from fuelunits.quantities import first_quantity, fraction, in_unit, positive_in_unit
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
@@ -26,7 +26,6 @@ from fuelunits.validation import as_float, positive_floats
 
 _WARMTH_C = 5.0  # °C, in which a liquid thickens by a fifth at most, or by its mm²/s as cold to a power, up to twice:
 _POWER = 0.125  # a choice; of 214 liquids of CoolProp none but one well below its freezing point thickens by more
-_EXPLAINED = 1.5  # times the uncertainty, up to which it explains how runs in one liquid differ; a choice, simulated
 _L_PER_M3 = 1000.0
 _M2_PER_MM2 = 1e-6
 _BODY_TEMPERATURES_C = Range("temperature of the meter body", -273.15, 1000.0, "degC", "any meter body")
@@ -165,7 +164,7 @@ class ViscosityCurve(Reporting):
                 one = "runs that may be in one liquid, warm and cool, cannot show how others fall on their curve"
                 raise QuantityError(f"{one}; give known_scatter, such as 0.001; 0.0 for use in that liquid only")
             numbers, count = np.arange(len(runs)), len(runs)
-            least = _EXPLAINED * float(np.hypot(least, np.sqrt(np.mean(np.concatenate([run.u for run in runs]) ** 2))))
+            least = UNLIKE * float(np.hypot(least, np.sqrt(np.mean(np.concatenate([run.u for run in runs]) ** 2))))
         for (run, one), (other, two) in permutations(zip(runs, numbers, strict=True), 2):
             shared = (run.x >= other.x[0]) & (run.x <= other.x[-1]) & (one != two)
             found.append(run.y[shared] / other.at(run.x[shared]) - 1.0)
@@ -228,21 +227,19 @@ class ViscosityCurve(Reporting):
             raise QuantityError(f"viscosity_mm2_s must be at most 1e9 mm²/s; got {viscosity:g}")
         t = validation.plain_number(in_unit(temperature_c, "degC", "temperature_c"), "temperature_c")
         numbers, diameter = self._common.x, self.diameter_m_at(t)
-        frequencies, k = numbers * viscosity * _M2_PER_MM2 / diameter**2, self._common.y / (_L_PER_M3 * diameter**3)
+        hz, k = numbers * viscosity * _M2_PER_MM2 / diameter**2, self._common.y / (_L_PER_M3 * diameter**3)
         # at a point of one run the others are between theirs: u there is the largest as far as half way to the next
         half_way = np.concatenate([numbers[:1], np.sqrt(numbers[1:] * numbers[:-1]), numbers[-1:]])
         around = self.uncertainty_at_roshko(half_way)
         u = np.maximum(self.uncertainty_at_roshko(numbers), np.maximum(around[1:], around[:-1]))
-        rows = np.column_stack([frequencies, k, u]).tolist()
-        points = [CalibrationPoint(hz, k, u, viscosity, t) for hz, k, u in rows]
+        points = [CalibrationPoint(f, k, u, viscosity, t) for f, k, u in np.column_stack([hz, k, u]).tolist()]
         return MeterCurve(points, f"K is converted from the liquids of the calibration; body: {self.body}.")
 
     def report(self) -> Report:
-        found = f"from the runs; {self._times:.1f} times that"
-        origin = "as given; that" if self.scatter == self.known_scatter else found
+        origin = "as given;" if self.scatter == self.known_scatter else f"from the runs; {self._times:.1f} times"
         facts = {
             "body": self.body,
-            "scatter of a run": f"{format_percent(self.scatter)} (standard deviation, {origin} of each liquid in u)",
+            "scatter of a run": f"{format_percent(self.scatter)} (standard deviation, {origin} that of each in u)",
             "liquids that can be told apart": len(set(self._liquids)),
             "Roshko numbers": f"{self.roshko_numbers.low:.4g} to {self.roshko_numbers.high:.4g}",
         }

@@ -99,8 +99,7 @@ def recompute(topic: str, what: str, given: Mapping[str, str]) -> float:
         recipe = RECIPES[topic][what]
     except KeyError:
         raise SourceError(f"{topic}.csv: there is no recipe for {what!r}; add one to RECIPES") from None
-    numbers = {name: float(text) for name, text in given.items() if _NUMBER.fullmatch(text)}
-    return float(recipe(**{**given, **numbers}))
+    return float(recipe(**{name: float(text) if _NUMBER.fullmatch(text) else text for name, text in given.items()}))
 
 
 def _from_api(function: Callable[..., Any], api: float, temperature_f: float, **how: bool) -> Any:

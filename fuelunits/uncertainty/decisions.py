@@ -176,11 +176,9 @@ def conformity(
     positive_number(width or 0.0, "expanded uncertainty", zero=True)
     guard = positive_number(guard, "guard", zero=True)
     factor = COVERAGE_FACTORS.check(finite_number(coverage_factor, "coverage factor"))
-    degrees = degrees_number(degrees_of_freedom)
-    widened = max(student_t(_COVERAGE, degrees) / factor, 1.0)
-    found = finite_number(_number(error, unit, "error"), "error")
+    degrees, found = degrees_number(degrees_of_freedom), finite_number(_number(error, unit, "error"), "error")
     limit = positive_number(_number(tolerance, unit, "tolerance"), "tolerance")
-    band = None if width is None else guard * width * widened
+    band = None if width is None else guard * width * max(student_t(_COVERAGE, degrees) / factor, 1.0)
     lacking = check_types(missing, str, "missing", "texts") or (() if width else ("the uncertainty of the error",))
     return Conformity(found, width, limit, band, unit, factor, degrees, lacking)
 
