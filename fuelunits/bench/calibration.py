@@ -22,21 +22,8 @@ from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.quantities import QuantityLike, fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import (
-    COVERAGE,
-    UNKNOWN,
-    BudgetRow,
-    budget,
-    coverage_factor,
-    degrees_of_coverage,
-    name_of,
-    nominal,
-    round_to_uncertainty,
-    standard_uncertainty,
-    student_t,
-    uncertain,
-    unclear_causes,
-)
+from fuelunits.uncertainty import budget as gum
+from fuelunits.uncertainty.budget import BudgetRow, budget, coverage_factor, nominal, standard_uncertainty, uncertain
 from fuelunits.uncertainty.decisions import Conformity, conformity
 from fuelunits.units import factor
 from fuelunits.validation import ByValue, check_distinct, positive_number, print_unit, set_fields
@@ -108,8 +95,8 @@ def _k_of(runs: Sequence[Run], known: float | None = None) -> list[Any]:
     few = max(1.0 if known else 3.0, 0.75 * len(runs))  # what more runs than these read alike, they round alike
     first, causes = dict[tuple[float, float], str](), dict[tuple[str, bool], list[Any]]()
     for each, slope in slopes.items():
-        if each not in counts and not getattr(each, "identity", UNKNOWN).startswith(UNKNOWN):
-            reading, name = (each.nominal_value, each.std_dev), name_of(each)
+        if each not in counts and not getattr(each, "identity", gum.UNKNOWN).startswith(gum.UNKNOWN):
+            reading, name = (each.nominal_value, each.std_dev), gum.name_of(each)
             name = first.setdefault(reading, name) if readings[reading] > few else name
             causes.setdefault((name, slope > 0.0), []).append(each)
     for alike in causes.values():
@@ -147,13 +134,13 @@ def distinct_runs(runs: Iterable[Run]) -> tuple[Run, ...]:
 
 def unlike(calibrations: Sequence[Calibration]) -> list[str]:
     """Return what is missing for the K of calibrations to be compared: clear causes, and one liquid."""
-    return [*unclear_causes(each.k_pulses_per_l for each in calibrations), *unlike_liquids(calibrations)]
+    return [*gum.unclear_causes(each.k_pulses_per_l for each in calibrations), *unlike_liquids(calibrations)]
 
 
 def expanded_scatter(found: Calibration) -> float:
     """Return the part of U of K that the scatter of its runs gives, as a fraction: no two calibrations share it."""
     rows = [row for row in found.budget() if row.name == _REPEATABILITY]
-    return sum(student_t(COVERAGE, row.degrees_of_freedom) * row.contribution for row in rows) / found._k
+    return sum(gum.student_t(gum.COVERAGE, row.degrees_of_freedom) * row.contribution for row in rows) / found._k
 
 
 def unlike_liquids(parts: Sequence[Run | Calibration]) -> list[str]:
@@ -230,7 +217,7 @@ class Calibration(ByValue, Reporting):
     def missing(self) -> tuple[str, ...]:
         """What is missing for a complete uncertainty of K; empty where nothing is missing."""
         inputs = list(dict.fromkeys(each for run in self.runs for each in run.missing))
-        inputs += unclear_causes(_k_of(self.runs), [run.pulses for run in self.runs]) + unlike_liquids(self.runs)
+        inputs += gum.unclear_causes(_k_of(self.runs), [run.pulses for run in self.runs]) + unlike_liquids(self.runs)
         hz = [run.frequency_hz for run in self.runs]
         if max(hz) > _ONE_FLOW * min(hz):
             inputs.append(f"runs at one flow: these were made at {min(hz):.4g} to {max(hz):.4g} Hz")
@@ -264,7 +251,7 @@ class Calibration(ByValue, Reporting):
     def _values(self) -> list[float]:
         return [float(nominal(run.k_pulses_per_l)) for run in self.runs]
 
-    def coverage_factor(self, *, probability: float = COVERAGE) -> float:
+    def coverage_factor(self, *, probability: float = gum.COVERAGE) -> float:
         """Return the coverage factor, with Student's t for each cause: 2.00 where all their degrees are infinite."""
         return coverage_factor(self.k_pulses_per_l, probability=probability)
 
@@ -286,7 +273,7 @@ class Calibration(ByValue, Reporting):
         entered, guard = k_factor_of(k_factor), positive_number(guard, "guard", zero=True)
         error = entered.indication_error(self.k_factor)
         k, limit = self.coverage_factor(), 100.0 * fraction(tolerance, name="tolerance")
-        expanded, degrees = 100.0 * (1.0 + error) * self.expanded_uncertainty() or None, degrees_of_coverage(k)
+        expanded, degrees = 100.0 * (1.0 + error) * self.expanded_uncertainty() or None, gum.degrees_of_coverage(k)
         how: dict[str, Any] = {"coverage_factor": k, "degrees_of_freedom": degrees, "missing": self.missing}
         found = conformity(100.0 * error, expanded, limit, guard=guard, **how)
         # its k covers what it states: the degrees, taken down for the probability, must not widen the guard band
@@ -298,7 +285,7 @@ class Calibration(ByValue, Reporting):
         unit, several, stated = f"pulse/{self.unit}", len(self.runs) > 1, "not known"
         if expanded is not None:
             share = format_percent(self.expanded_uncertainty(), digits=2)
-            stated = f"{expanded} {unit}, {share} of K (k = {times} for {COVERAGE * 100:.2f} % coverage)"
+            stated = f"{expanded} {unit}, {share} of K (k = {times} for {gum.COVERAGE * 100:.2f} % coverage)"
         presumed = dict.fromkeys(filter(None, (run.presumed for run in self.runs)))
         alike, tables = self._tables()
         large = [f"K is below 20 pulse/L, as of the largest {_FOUND.source}"] * (self._k < 20.0)
@@ -320,7 +307,9 @@ class Calibration(ByValue, Reporting):
     def cells(self) -> dict[str, str | None]:
         """Return the calibration as a row of text, per unit of volume of the report, K and U to the uncertainty."""
         k, flow = float(self.k_factor), self.flow_l_per_h * factor("L", self.unit)
-        found, expanded = round_to_uncertainty(k, u) if (u := k * self.expanded_uncertainty()) else (f"{k:.7g}", None)
+        found, expanded = (
+            gum.round_to_uncertainty(k, u) if (u := k * self.expanded_uncertainty()) else (f"{k:.7g}", None)
+        )
         return {
             "Hz": f"{self.frequency_hz:.5g}",
             f"{self.unit}/h": f"{flow:.5g}",
@@ -344,7 +333,7 @@ class Calibration(ByValue, Reporting):
             | {"on K, %": f"{100.0 * row.contribution / self._k:.4f}", "share, %": f"{100.0 * row.share:.1f}"}
             | {"dof": None if math.isinf(row.degrees_of_freedom) else f"{row.degrees_of_freedom:.0f}"}
             for row in self.budget()
-            for value, u in [round_to_uncertainty(row.value, row.standard_uncertainty)]
+            for value, u in [gum.round_to_uncertainty(row.value, row.standard_uncertainty)]
         ]
         return "; ".join(words), [*[Table.of(budget)] * bool(budget), Table.of(cells, "run by run")]
 

@@ -16,15 +16,8 @@ from fuelunits.fuels.water_and_air import buoyancy_factor
 from fuelunits.quantities import first_quantity
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import (
-    cause,
-    figures_and_causes,
-    nominal,
-    one_value,
-    round_to_uncertainty,
-    standard_uncertainty,
-    triangular,
-)
+from fuelunits.uncertainty import budget as gum
+from fuelunits.uncertainty.budget import cause, nominal, one_value, standard_uncertainty, triangular
 from fuelunits.uncertainty.measured import uncertain_magnitude
 from fuelunits.validation import ByValue, coerce_fields, did_you_mean, nearest, positive_number, whole_number
 
@@ -126,7 +119,7 @@ class Run(ByValue, Reporting, ABC):
         """Figures and causes, the same in copies: of the count and weighing; of all inputs where the count is plain."""
         is_plain, readings = not standard_uncertainty(self.pulses), ("pulses", "mass_reading_kg")
         names = [field.name for field in fields(self) if is_plain or field.name in readings]
-        return tuple(figures_and_causes(getattr(self, name)) for name in names)
+        return tuple(gum.figures_and_causes(getattr(self, name)) for name in names)
 
     @property
     @abstractmethod
@@ -189,7 +182,9 @@ def _words(field: str) -> str:
 def _text(value: Any) -> str:
     if not (u := standard_uncertainty(value)):
         return f"{nominal(value):.10g}"
-    return "{} (u = {})".format(*round_to_uncertainty(nominal(value), u))  # ± is for an interval [jcgm_100_2008, 7.2.2]
+    return "{} (u = {})".format(
+        *gum.round_to_uncertainty(nominal(value), u)
+    )  # ± is for an interval [jcgm_100_2008, 7.2.2]
 
 
 @dataclass(frozen=True, kw_only=True, repr=False, eq=False)

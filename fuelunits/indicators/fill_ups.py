@@ -25,20 +25,8 @@ from fuelunits.meters.k_factor import GROSS, KFactor, k_factor_of
 from fuelunits.quantities import first_quantity, fraction, positive, read_text
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import (
-    COVERAGE,
-    BudgetRow,
-    budget,
-    coverage_factor,
-    figures_and_causes,
-    nominal,
-    one_value,
-    rectangular,
-    standard_uncertainty,
-    student_t,
-    uncertain,
-    unclear_causes,
-)
+from fuelunits.uncertainty import budget as gum
+from fuelunits.uncertainty.budget import BudgetRow, budget, coverage_factor, nominal, standard_uncertainty, uncertain
 from fuelunits.uncertainty.measured import difference, is_uncertain, nominal_quantity, uncertain_amount
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import ByValue, boolean, check_distinct, coerce_fields, format_value, set_fields, whole_number
@@ -108,7 +96,7 @@ class FillUp(ByValue):
         others = {"fixed_density": "kg/m^3", "level_uncertainty": "L", "display_step": kind}
         coerce_text(self, read | others, measured=read)
         fixed = self.fixed_density and density_kg_m3(self.fixed_density, "fixed_density")
-        coerce_fields(self, ("volume_correction_factor", "truck_factor"), one_value, "a fill-up: ")
+        coerce_fields(self, ("volume_correction_factor", "truck_factor"), gum.one_value, "a fill-up: ")
         _FACTORS.check(nominal(self.volume_correction_factor))
         METER_FACTORS.check(nominal(self.truck_factor))
         totals = self.totals if self.totals is None else whole_number(self.totals, "totals", least=1)
@@ -118,7 +106,7 @@ class FillUp(ByValue):
         displayed, billed = self.readings_l
         truncates = self.truncates if self.truncates is None else boolean(self.truncates, "truncates")
         indicated = displayed + step_l / 2.0 * (totals or 0) * bool(truncates)
-        indicated += rectangular(0.0, step_l / 2.0 * math.sqrt(totals or 1), name="display step", unit="L")
+        indicated += gum.rectangular(0.0, step_l / 2.0 * math.sqrt(totals or 1), name="display step", unit="L")
         lost = uncertain_amount("0 L" if self.uncounted is None else self.uncounted, "L", name="uncounted", zero=True)
         if nominal(lost) and not is_uncertain(self.uncounted):
             raise QuantityError(f"uncounted: {self.uncounted}; write '0 L' or measured('4 L', '1 L', name='taxi')")
@@ -152,7 +140,7 @@ class FillUp(ByValue):
     @property
     def identity(self) -> Any:
         """Figures and causes of both readings, the same in copies; of figures without a cause, this fill-up itself."""
-        known = tuple(map(figures_and_causes, self.readings_l))
+        known = tuple(map(gum.figures_and_causes, self.readings_l))
         return known if any(causes for _, causes in known) else id(self)
 
     @property
@@ -215,7 +203,7 @@ def compare_fill_ups(
         units = (read_text(fill.written(side))[1] for side in ("indicated", "delivered"))
         suspects.append(diagnose_fill_up(1.0 + off, *units) if abs(off) > GROSS else ())
     is_sound = not disagreement and abs(ratio - 1.0) <= GROSS  # no mistake is suspected of less
-    missing, k, t = _missing(made), coverage_factor(over), student_t(COVERAGE, degrees)
+    missing, k, t = _missing(made), coverage_factor(over), gum.student_t(gum.COVERAGE, degrees)
     expanded = math.hypot(k * shared, max(k * stated, t * scatter))  # each part is expanded by its own factor
     half_digits, half_steps, unclear = _one_sided(made, ratio - 1.0, expanded, used_l)
     missing = *missing, *unclear
@@ -245,7 +233,7 @@ def _missing(made: tuple[FillUp, ...]) -> tuple[str, ...]:
         "how much fuel the total lacks, as below a cutoff: uncounted='0 L' or measured('4 L', '1 L', name='taxi')",
         "whether fill-ups with equal readings are one; measured('388 L', '0.2 L', name=…) tells them apart",
     )
-    return *compress(words, (not all(each) for each in stated)), *unclear_causes((fill.ratio for fill in made), ())
+    return *compress(words, (not all(each) for each in stated)), *gum.unclear_causes((fill.ratio for fill in made), ())
 
 
 def _one_sided(made: tuple[FillUp, ...], off: float, expanded: float, used_l: float) -> tuple[float, float, list[str]]:
@@ -336,7 +324,7 @@ class FillUpComparison(Reporting):
         parts: dict[str, float] = {}
         for each in self.budget:
             parts[each.name] = math.hypot(parts.get(each.name, 0.0), each.contribution / self.ratio)
-        significant = f"±{format_percent(self.expanded_uncertainty)} ({100.0 * COVERAGE:.4g} % coverage)"
+        significant = f"±{format_percent(self.expanded_uncertainty)} ({100.0 * gum.COVERAGE:.4g} % coverage)"
         facts = {
             "indicated over used": f"{self.ratio:.5f}",
             "deviation": format_percent(self.deviation, signed=True),
