@@ -409,3 +409,11 @@ def test_a_point_at_which_the_probe_is_dry_is_not_judged(shown):
     box = fu.CapacitanceBox("0.1 pF", "0.05 %")
     sheet = fu.CapacitanceSheet(gauge, ["8 L", "60 L"], tolerance="2 L", box=box, resolution="0.1 L", reads="L")
     assert "undecided" in sheet.filled(as_left=[shown, "56 L"]).report().verdict
+
+
+def test_an_error_where_no_probe_measures_is_refused():
+    """Half the wetted range, 150 mm, lies in the gap of two probes, where one capacitance means 48 to 64 L."""
+    tank = fu.TankTable("t", [("0 mm", "0 L"), ("300 mm", "120 L")], unusable="4 L")
+    probes = [fu.Probe("25 pF", "0 mm", "120 mm"), fu.Probe("25 pF", "160 mm", "300 mm")]
+    with pytest.raises(FuelUnitsError, match="48 to 64 L"):
+        fu.CapacitanceGauge(tank, probes, "Jet A", "15 degC").error_with("Jet A", at="40 degC")

@@ -1441,6 +1441,8 @@ def test_k_in_coarse_steps_is_signed_only_where_the_flow_burned_is_within_the_sh
         assert all("240 L/h" in each or "150 L/h" in each for each in {*strict} - {*wide})
     assert of_return((7231, 7169), (7231, 7169)).verdict is Verdict.ACCEPT
     assert of_return((7200, 7200), (7231, 7169), tolerance="5 %").verdict is Verdict.ACCEPT
+    for others in ((7231,), (7231, 7231, 7169), (7231, 7232, 7169, 7168)):  # one, or two at another flow
+        assert of_return((7200, 7170), (7200, 7170), calibrated=others).verdict is Verdict.UNDECIDED
 
 
 @pytest.mark.parametrize("marks", [(TWO[0], ""), ("", TWO[1])])

@@ -163,6 +163,8 @@ class CapacitanceGauge(Reporting):
         displayed, usable = (max(self.tank.volume_l_at(each) - self.tank.unusable_l, 0.0) for each in levels)
         if not usable:
             raise QuantityError(f"at half the wetted range of {self.tank.name} all is unusable: {self.tank.unusable}")
+        if span := self._unmeasured(self.capacitance_pf(level)):
+            raise QuantityError(f"at half the wetted range no probe measures: {span} have one capacitance")
         volume, compensated = displayed / usable, float(specific_polarization(eps, density) / adjusted)
         errors = volume - 1.0, volume * self.density_kg_m3 / density - 1.0, compensated - 1.0
         facts = {

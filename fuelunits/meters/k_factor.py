@@ -12,6 +12,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import partial
+from itertools import product
 from numbers import Rational
 from typing import Any, ClassVar
 
@@ -21,6 +22,7 @@ from fuelunits.conversion import amount, convert, density_kg_m3, kind_of
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.quantities import QuantityLike
 from fuelunits.reports import Report, Reporting, format_percent
+from fuelunits.uncertainty.budget import nominal
 from fuelunits.units import exact_factor, read_unit
 
 GROSS = Fraction(8, 100)  # a deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)
@@ -211,6 +213,15 @@ def compared(entered: Sequence[KFactor], kind: str, known: Sequence[Any], doubt:
     by_size = (sorted(each, key=lambda k: k.pulses_per_l) for each in both)
     if in_order and sum(map(off, *both)) - sum(map(off, *by_size)) > doubt:
         yield f"K as left of the channels fit the {kind}s better in another order: are two swapped?"
+
+
+def errors_by(entered: Sequence[KFactor], known: Sequence[Any]) -> Iterator[tuple[Any, ...]]:
+    """Yield the errors of all channels by known pulses per litre, each of its place, or of the nearest channel."""
+    places = range(len(entered))
+    nearest = [min(places, key=lambda n: abs(float(nominal(each)) / entered[n].pulses_per_l - 1.0)) for each in known]
+    owners = list(places) if len(known) == len(entered) else nearest
+    errors = [(n, 1.0 - entered[n].pulses_per_l / each) for n, each in zip(owners, known, strict=True)]
+    return product(*([error for n, error in errors if n == place] or [0.0] for place in places))
 
 
 def _short(value: Fraction, digits: int) -> str:

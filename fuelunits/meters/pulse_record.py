@@ -31,7 +31,7 @@ _WIDTH = 48  # periods in a stretch that is searched for a pattern: a multiple o
 _AMPLITUDE = 0.05  # unevenness of a pattern, in periods, below which it is taken for an uneven rotor
 _ROWS = 20
 _COARSE = 0.18  # part of a period, of a step in the times, from which on rounding hides faults and looks like some
-_FAR = 8.0  # times the median departure from the rhythm, 5.4 standard deviations of jitter
+_FAR, _FURTHEST = 3.3, 0.6  # times the departure of nine in ten periods, 5.4 standard deviations of jitter; periods
 _SOUND = "the blades are unevenly spaced or the flow pulsates"
 _MOST_GATES = 1e7  # of 160 MB; a day in gates of 10 ms has 8.64 million
 _UNSEEN = (
@@ -253,8 +253,8 @@ class PulseRecord(ByValue, Reporting):
         doubled = self._places(_double_pulses(periods, rhythm), 1)
         patterns, share = _repeating_patterns(periods, max(_AMPLITUDE, coarse)), float(np.mean(off > _OFF))
         # jitter, which moves few periods so far, and not rounding, which has a limit
-        jitter = np.median(off) * (np.quantile(off, 0.95) > 1.5 * coarse) * (share <= _IRREGULAR)
-        strays = np.flatnonzero((off > max(_OFF, _FAR * jitter)) & (not (gaps or doubled or patterns)))
+        jitter = np.quantile(off, 0.9) * (np.quantile(off, 0.95) > 1.5 * coarse) * (share <= _IRREGULAR)
+        strays = np.flatnonzero((off > max(_OFF, min(_FAR * jitter, _FURTHEST))) & (not (gaps or doubled or patterns)))
         strays = strays if coarse > 0.5 * _COARSE else _single(periods, strays, 2)
         is_off = np.abs(rhythm * (hz or math.nan) - 1.0) > max(_OFF, stated[3])  # by over a quarter
         ends = np.flatnonzero(np.diff(np.concatenate([[False], is_off, [False]])))

@@ -24,7 +24,7 @@ from fuelunits.indicators.fill_ups import FillUp, FillUpComparison, compare_fill
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.indicators.sheets import BenchPoint, Sheet
 from fuelunits.indicators.written import between, expanded_uncertainty
-from fuelunits.meters.k_factor import KFactor, compared
+from fuelunits.meters.k_factor import KFactor, compared, errors_by
 from fuelunits.reports import Report, Reporting, Table, format_percent, plain
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.decisions import Verdict
@@ -280,15 +280,15 @@ class JobRecord(Reporting):
 
     def _about_net(self, entered: Sequence[KFactor], kind: str, known: Sequence[Any]) -> Iterator[str]:
         """Compare the flow burned with that by other K-factors of feed and return, whose errors count several times."""
-        ratios = [1.0 - k.pulses_per_l / own for k, own in zip(entered, known, strict=False)]
-        for point in self._read if len(known) == len(entered) else ():
-            off = sum(float(part) * ratio for part, ratio in zip(point.parts, ratios, strict=False))
-            if abs(nominal(off)) + expanded_uncertainty(off) > point.tolerance:
-                yield f"by K of the {kind}s, the net flow at {point.given} is {between(off, point.unit)} off: too far"
+        for point in self._read:
+            for errors in errors_by(entered, known):
+                off = sum(float(part) * error for part, error in zip(point.parts, errors, strict=False))
+                if abs(nominal(off)) + expanded_uncertainty(off) > point.tolerance:
+                    yield f"by K of the {kind}s, the net flow at {point.given} is {between(off, point.unit)} off"
+                    break
 
     @property
-    def _read(self) -> list[BenchPoint]:
-        """The points that were read as left."""
+    def _read(self) -> list[BenchPoint]:  # as left
         return [p for each in self.sheets for p, reading in zip(each.points, each.as_left, strict=False) if reading]
 
     @cached_property
