@@ -229,8 +229,9 @@ def _pint_magnitude(quantity: Any, goal: Unit, name: str) -> Any:
         refuse_angles(quantity, name)
         scale, unit = float(1 / goal.size), "pulse/s" if any("pulse" in part for part in parts) else "1/s"
     wanted = pint_unit(type(quantity), unit, name)
-    if getattr(quantity.magnitude, "dtype", None) == "float16":
-        quantity = type(quantity)(quantity.magnitude.astype("float64"), quantity.units)  # half precision ends at 65 504
+    dtype: Any = getattr(quantity.magnitude, "dtype", None)
+    if dtype == "float16" or (getattr(dtype, "kind", "") in ("i", "u") and dtype.itemsize < 8):
+        quantity = type(quantity)(quantity.magnitude.astype("float64"), quantity.units)  # pint's factors overflow these
     # a context of pint would convert another kind all the same
     _check_kind(goal._replace(dimension=_dimension_of(quantity)), goal, quantity, name)
     try:

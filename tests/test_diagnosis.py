@@ -50,6 +50,17 @@ PUBLISHED = [
 ]
 
 
+@pytest.mark.parametrize(("stated", "is_noted"), [(None, True), ("1 gal/h", False)])
+def test_a_display_in_whole_units_whose_step_is_not_stated_is_noted(stated, is_noted):
+    """K is right; the display rounds 7.4 to 7 gal/h, 5.4 % low."""
+    reads = fu.Indicator("43186 pulse/gal", reads="gal/h", resolution=stated) if stated else "43186 pulse/gal"
+    known = {"stamped": "43186 pulse/gal", "channels": 1, "fuel": "100LL", "at": "15 degC"}
+    found = fu.diagnose("7 gal/h", "7.4 gal/h", indicator=reads, **known)
+    assert ("state its resolution" in " ".join(str(found).split())) is is_noted
+    assert bool(found.suspects) is is_noted
+    assert "state its resolution" not in str(fu.diagnose("7.00 gal/h", "7.4 gal/h", indicator=reads, **known))
+
+
 @pytest.mark.parametrize(("indicated", "true", "facts", "kind"), PUBLISHED)
 def test_what_others_print(indicated, true, facts, kind):
     assert front(indicated, true, **facts) == ({kind} if kind else set())

@@ -396,3 +396,12 @@ def test_an_array_with_one_uncertain_member_is_no_array_of_numbers():
             magnitude(UREG.Quantity(np.array(members, dtype=object), "L"), "L", name="volume")
     plain = magnitude(UREG.Quantity(np.array([15.0, 16], dtype=object), "L"), "mL", name="volume")
     assert [float(each) for each in plain] == pytest.approx([15_000.0, 16_000.0])
+
+
+@pytest.mark.parametrize("kind", [np.uint8, np.int8, np.uint16, np.int16, np.int32])
+def test_quantities_of_small_integers_do_not_overflow(kind):
+    """Pint multiplies in the type of the magnitude, whose range a smaller unit leaves; by hand: 100 min are 6000 s."""
+    one, several = kind(100), np.array([3, 4, 100], kind)
+    assert magnitude(UREG.Quantity(one, "min"), "s", name="time") == 6000.0
+    assert magnitude(UREG.Quantity(several, "min"), "s", name="time").tolist() == [180.0, 240.0, 6000.0]
+    assert fu.KFactor(11_412, per="L").frequency(UREG.Quantity(one, "L/min")).m_as("Hz") == pytest.approx(19_020.0)

@@ -265,10 +265,11 @@ def diagnose(
             wanted = "give the fuel and its temperature as well, for example fuel='Jet A', at='15 degC'"
             raise DimensionError(f"indicated and true: {' and '.join(names)}, one by mass and one by volume; {wanted}")
         other *= facts.density() ** (1 if is_mass else -1)
-    cut_off = 0.0
+    cut_off, digit = 0.0, _half_digit(indicated)
     if isinstance(indicator, Indicator) and kind:
         total = indicator.total_unit, indicator.total_display
         reading, display = (indicator.reads, indicator.display) if is_flow else total
+        digit *= display.step is None
         size = factor(kind_of(indicated, (reading,), name="what this indicator indicates"), kind)
         low, high = (float(each) * size for each in display.errors)
         if display.cutoff:
@@ -288,6 +289,8 @@ def diagnose(
         if is_right := abs(log(ratio)) <= _COVERAGE * relative:
             odd = [each for each in known_causes(facts) if _matters(each, log(ratio), relative)]
             remarks = tuple(f"Although the ratio may be right: {each.reason}." for each in odd)
+        elif abs(log(ratio)) <= _COVERAGE * relative + digit:
+            remarks = ("The ratio may be right if the display rounds to the digits given: state its resolution.",)
         elif abs(log(ratio * (1.0 + cut_off))) <= _COVERAGE * relative:
             remarks = ("The ratio may be right if the display, which as stated rounds, truncates: see what it does.",)
         if remarks or not is_right:
@@ -308,6 +311,12 @@ def _of_zero(facts: Facts) -> tuple[Suspect, ...]:
     if facts.near_low is not False:
         reasons = {"low_flow": "a flow below the cutoff, or too low to turn the rotor, shows zero", **reasons}
     return tuple(Suspect(1, kind, 0.0, 0.0, reason, CHECKS[kind]) for kind, reason in reasons.items())
+
+
+def _half_digit(indicated: Any) -> float:
+    """Return half of the last digit that is written, relative: how far an unstated display may have rounded."""
+    number = read_text(indicated)[0] if isinstance(indicated, str) else 0
+    return 0.5 * 0.1 ** len("".join(re.findall(r"\.(\d+)", indicated))) / float(number) if number else 0.0
 
 
 def _read(value: Any, name: str) -> tuple[Any, str, str]:
