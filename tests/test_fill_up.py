@@ -162,7 +162,7 @@ def test_uncertainty_agrees_with_draws():
 # verdicts
 
 
-@pytest.mark.parametrize("trials", [150, pytest.param(400, marks=pytest.mark.long)])
+@pytest.mark.parametrize("trials", [150, pytest.param(250, marks=pytest.mark.long)])
 @pytest.mark.parametrize("level", [4.0, 2.0, 1.0, None])
 @pytest.mark.parametrize(
     "count", [2, 3, pytest.param(5, marks=pytest.mark.long), pytest.param(10, marks=pytest.mark.long)]
