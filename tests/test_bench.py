@@ -942,3 +942,10 @@ def test_a_single_run_and_runs_of_two_kinds_are_printed_row_by_row():
     rows = _printed(calibrate([filled, weighed]))[1]
     assert [row["mass reading, kg"] for row in rows] == ["-", "28.702"]
     assert [row["reference temperature, °C"] for row in rows] == ["20", "-"]
+
+
+@pytest.mark.parametrize(("u", "is_one"), [(0.99, False), (1.0, True), (1.5, True)])
+def test_a_gate_that_is_off_by_a_pulse_or_more_is_one_cause_of_all_runs(u, is_one):
+    """A count is uncertain by less than a pulse, each by itself; what one gate adds, it adds to all runs."""
+    runs = [GravimetricRun(**PLAIN | {"pulses": uncertain(272_000 + 40 * n, u, name="gate")}) for n in range(3)]
+    assert any("gate, 3 as one" in row.name for row in calibrate(runs).budget()) is is_one

@@ -1098,3 +1098,11 @@ def test_pulses_that_come_twice_evenly_for_a_while_are_not_accepted(from_pulse, 
     assert found.verdict is not Verdict.ACCEPT
     assert found.unexpected[0].time_s == pytest.approx(from_pulse / 100.0, abs=0.1)
     assert PulseRecord(np.arange(3000) / 100.0).check("100 Hz").verdict is Verdict.ACCEPT
+
+
+@pytest.mark.parametrize("lost", [6, 10, 15])
+def test_pulses_lost_from_a_generator_are_no_step_of_the_times(lost):
+    """Periods of a generator and gaps of two are multiples of one time, which few of 3000 do not show as a step."""
+    at = np.random.default_rng(lost).choice(np.arange(1, 2999), lost, replace=False)
+    check = PulseRecord(np.delete(np.arange(3000) * 1e-2, at)).check("100 Hz")
+    assert (check.verdict, check.step_s) == (Verdict.REJECT, 0.0)
