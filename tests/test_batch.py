@@ -753,3 +753,9 @@ def test_a_reading_of_any_library_is_kept_as_text_that_states_its_number(unit):
     batch = JET.measured(number * registry(unit), at="22 degC", by="densitometer")
     assert batch.reading.kg_m3 == pytest.approx(812.3456, rel=1e-9)
     assert from_dict(to_dict(batch)).reading == batch.reading
+
+
+def test_an_uncertainty_of_zero_is_not_printed_as_one_that_was_stated():
+    batch = fuel("Jet A").measured("0.8 kg/L", at="15 degC", by="hydrometer", uncertainty="0 kg/m^3")
+    assert "standard uncertainty" not in str(batch)
+    assert "no uncertainty was stated" in " ".join(str(batch).split())

@@ -949,3 +949,12 @@ def test_a_gate_that_is_off_by_a_pulse_or_more_is_one_cause_of_all_runs(u, is_on
     """A count is uncertain by less than a pulse, each by itself; what one gate adds, it adds to all runs."""
     runs = [GravimetricRun(**PLAIN | {"pulses": uncertain(272_000 + 40 * n, u, name="gate")}) for n in range(3)]
     assert any("gate, 3 as one" in row.name for row in calibrate(runs).budget()) is is_one
+
+
+def test_inputs_that_count_as_one_have_the_fewest_degrees_of_freedom_of_them():
+    """The density of each run is a mean of few readings, of one name; Student's t is that of the fewest, 2."""
+    runs = [
+        GravimetricRun(**PLAIN | {"liquid_density_kg_m3": uncertain(802.1, 0.4, name="density", degrees_of_freedom=n)})
+        for n in (9, 2, 30)
+    ]
+    assert [row.degrees_of_freedom for row in calibrate(runs).budget() if row.name == "density, 3 as one"] == [2]

@@ -1046,3 +1046,10 @@ def test_few_marks_of_a_tilted_cylinder_are_covered(degrees, count):
     for mm in np.linspace(0.03 * top, 0.97 * top, 40).tolist():
         found = tank.volume(f"{mm!r} mm")
         assert abs(found.volume_l - tilted_cylinder_l(mm, degrees)) <= found.expanded_uncertainty_l
+
+
+def test_a_level_that_rounding_puts_beyond_a_mark_is_that_of_the_mark():
+    """6.1 in × 25.4 mm/in is 154.93999999999997 mm in floats, and the mark is 154.94 mm."""
+    tank = TankTable("x", [("6.1 in", "17 L"), ("11.8 in", "42 L"), ("42.9 in", "73 L")], unusable="0 L")
+    assert tank.volume_l_at(6.1 * 25.4) == 17.0
+    assert tank.volume_l_at(np.nextafter(42.9 * 25.4, 2e3)) == 73.0

@@ -89,7 +89,7 @@ class Reading(Reporting):
         text = f"{self.as_given} by {self.by} at {at}{pressure}: {self.kg_m3:.2f} kg/m³"
         if self.calibrated_at_c is not None:
             text += f", times {self.glass_factor:.6f} for glass made for {self.calibrated_at_c:.4g} °C"
-        if self.standard_uncertainty_kg_m3 is not None:
+        if self.standard_uncertainty_kg_m3:  # zero states none
             text += f", standard uncertainty {self.standard_uncertainty_kg_m3:.2g} kg/m³, the thermometer included"
         if self.shared_error is not None:
             text += f", by the error of {' and '.join(str(each.tag) for each in self.shared_error.derivatives)}"

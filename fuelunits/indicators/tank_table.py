@@ -114,6 +114,7 @@ class TankTable(Reporting):
         """Return the volume in L, the steepest L/mm in reach, and u of the shape, L, by u of level, volume and step."""
         levels, volumes, cubics = self._curve
         self._check("level", level_mm, levels, "mm", self.units[0])
+        level_mm = min(max(level_mm, float(levels[0])), float(levels[-1]))  # of a level that rounding puts beyond
         i = int(np.searchsorted(levels[1:-1], level_mm, side="right"))
         step, rest, height = level_mm - levels[i], levels[i + 1] - level_mm, levels[-1] - levels[0]
         c0, c1, c2, c3 = cubics[:, i]
