@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from datetime import timedelta
 from fractions import Fraction
@@ -354,9 +354,9 @@ def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
 
 
 def members(value: Any) -> list[Any]:
-    """Return the members of a list or any other iterable; none of a text."""
+    """Return the members of a list or any other iterable; none of a text, a mapping or a frame, which give names."""
     with suppress(TypeError):
-        return [] if isinstance(value, str) else list(value)
+        return [] if isinstance(value, (str, Mapping)) or hasattr(type(value), "columns") else list(value)
     return []
 
 

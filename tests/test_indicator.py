@@ -1438,3 +1438,17 @@ def test_a_step_that_hides_the_tolerance_is_named():
     point = Indicator(K, reads="L/h", resolution="1 L/h", truncates=True).bench_points(["20 L/h"], "2 %").points[0]
     assert "step of 1 L/h" in point.undecided
     assert not Indicator(K, reads="L/h").bench_points(["20 L/h"], "2 %").points[0].undecided
+
+
+@pytest.mark.parametrize("kind", [dict, lambda each: pytest.importorskip("pandas").DataFrame([each])])
+def test_names_of_points_are_no_readings(kind):
+    """A row of a file by the names of its columns: every reading is 25 % high, and its names would all be right."""
+    sheet = Indicator(K, reads="L/h", resolution="0.1 L/h").bench_points(["20 L/h", "60 L/h"], tolerance="1 %")
+    row = {"20 L/h": "25.0 L/h", "60 L/h": "75.0 L/h"}
+    with pytest.raises(QuantityError, match="give a list"):
+        sheet.filled(as_left=kind(row))
+    assert "reject" in str(sheet.filled(as_left=[*row.values()]).report().verdict)
+    read = sheet.filled(as_left=[*row])
+    with pytest.raises(QuantityError, match="give a list"):
+        read.filled(as_left=[])
+    assert read.filled(as_found=[*row]).as_left == read.as_left

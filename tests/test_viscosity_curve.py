@@ -713,3 +713,9 @@ def test_a_curve_in_a_liquid_has_limits_of_temperature_and_viscosity():
         with pytest.raises(OutOfRange):
             METER.diameter_m_at(beyond)
     assert not [name for name in METER.as_dict() if name.startswith("_")]
+
+
+@pytest.mark.parametrize("value", ["5", None, 1j, object()])
+def test_a_roshko_number_that_is_no_number_is_refused_with_an_error_of_ours(value):
+    with pytest.raises(FuelUnitsError):
+        METER.uncertainty_at_roshko(value)

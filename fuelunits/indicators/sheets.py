@@ -279,7 +279,7 @@ class Sheet(Reporting):
         return {unit for unit, (low, high) in ends.items() if high[1] - low[1] > max(high[2], (high[0] - low[0]) / 2)}
 
     def _written(self, readings: Iterable[Any]) -> tuple[str | None, ...]:
-        is_left_out = isinstance(readings, (list, tuple)) and not readings
+        is_left_out = isinstance(readings, tuple) and not readings
         given = [] if is_left_out else listed(readings, "readings", "['60 L/h', None], one for each point")
         if any(isinstance(each, str) and not each.strip() for each in given):
             raise QuantityError("readings: an empty text; write None for one not taken")

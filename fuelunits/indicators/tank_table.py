@@ -108,7 +108,7 @@ class TankTable(Reporting):
 
     def volume_l_at(self, level_mm: float) -> float:
         """Return the volume in L at a level in mm, as plain numbers."""
-        return self._at(plain_number(level_mm, "level_mm"))[0]
+        return self._at(finite_number(level_mm, "level_mm"))[0]
 
     def _at(self, level_mm: float, reach_mm: float = 0.0, *u_points: float) -> tuple[float, float, float]:
         """Return the volume in L, the steepest L/mm in reach, and u of the shape, L, by u of level, volume and step."""

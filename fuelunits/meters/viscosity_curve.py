@@ -213,8 +213,8 @@ class ViscosityCurve(Reporting):
         The scatter counts for the liquid in use and, by weight, for each of the runs: by √2 where one liquid was run;
         that which runs show by half Student's t, 7.0 of two and 2.3 of three.
         """
-        weights = _weights(self._strouhal_runs, self.roshko_numbers.check(roshko_number))
-        of_runs = [run.uncertainty(roshko_number) for run in self._strouhal_runs]  # not divided: they share one bench
+        weights = _weights(self._strouhal_runs, self.roshko_numbers.check(number := as_float(roshko_number)))
+        of_runs = [run.uncertainty(number) for run in self._strouhal_runs]  # not divided: they share one bench
         of_liquids = np.tensordot(self._liquids == self._liquids[:, None], weights, 1)
         scatter = self._times * self.scatter * np.sqrt(1.0 + np.sum(weights * of_liquids, axis=0))
         return plain_float(np.hypot(np.sum(weights * of_runs, axis=0), scatter))
