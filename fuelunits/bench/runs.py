@@ -182,9 +182,8 @@ def _words(field: str) -> str:
 def _text(value: Any) -> str:
     if not (u := standard_uncertainty(value)):
         return f"{nominal(value):.10g}"
-    return "{} (u = {})".format(
-        *gum.round_to_uncertainty(nominal(value), u)
-    )  # ± is for an interval [jcgm_100_2008, 7.2.2]
+    rounded = gum.round_to_uncertainty(nominal(value), u)
+    return "{} (u = {})".format(*rounded)  # ± is for an interval [jcgm_100_2008, 7.2.2]
 
 
 @dataclass(frozen=True, kw_only=True, repr=False, eq=False)

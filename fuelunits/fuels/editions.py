@@ -38,9 +38,8 @@ REFINED_PRODUCTS = Commodity("refined products")
 LUBRICATING_OIL = Commodity("lubricating oil")
 """The D tables of 1980."""
 
-_ROWS = {
-    each: data_table("fuels/expansions.toml")[each.name] for each in (CRUDE_OIL, REFINED_PRODUCTS, LUBRICATING_OIL)
-}
+_DATA = data_table("fuels/expansions.toml")
+_ROWS = {each: _DATA[each.name] for each in (CRUDE_OIL, REFINED_PRODUCTS, LUBRICATING_OIL)}
 
 
 @dataclass(frozen=True)

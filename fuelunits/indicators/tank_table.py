@@ -220,10 +220,7 @@ class TankTable(Reporting):
         unstated = "The uncertainty of the points is not stated, or not in full, and not included."
         remarks = [*remarks_of(found, limits=False), *[unstated] * (not (is_stated(points) and is_metered))]
         exact = "The volume of all fuel in the tank, usable or not, counts as exact; give a reading or a measured one."
-        remarks += [
-            *[exact] * (not is_stated(off_l)),
-            *(f"Not stated, and so not included: the {it}." for it in missing),
-        ]
+        remarks += [exact] * (not is_stated(off_l)) + _left_out(missing)
         return RoomLeft(room_l, known_to_l, Report(title, verdict, remarks=remarks))
 
     def compared_with(self, other: TankTable) -> Table:
@@ -329,6 +326,10 @@ def _written(points: Any, name: str) -> tuple[tuple[str, str], ...]:
     return tuple((as_written(mm, "mm", names[0]), as_written(v, "L", names[1])) for mm, v in _pairs(points, name))
 
 
+def _left_out(missing: tuple[str, ...]) -> list[str]:
+    return [f"Not stated, and so not included: the {words}." for words in missing]
+
+
 def _growth(fuel: Any, at_c: float, to_c: float) -> float:
     return float(fuel.density_kg_m3(at_c) / fuel.density_kg_m3(to_c))
 
@@ -388,7 +389,7 @@ class TankReading(Reporting):
         facts = {"uncertainty": "at least " * bool(self.missing) + stated}
         rows = tuple((name, _in_unit(part, unit, more=1)) for name, part in self.parts.items())
         volume, usable = (f"{_in_unit(each, unit)} {unit}" for each in (self.volume_l, self.usable_l))
-        remarks = [f"Not stated, and so not included: the {words}." for words in self.missing]
+        remarks = _left_out(self.missing)
         remarks += [_ONE_METER] * (_VOLUMES in {str(each.tag) for each in getattr(self.error, "derivatives", ())})
         table = Table(("part of the uncertainty", f"u, {unit}"), rows)
         usable += ", unusable fuel not stated" * (self.unusable is None)
