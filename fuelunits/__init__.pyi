@@ -81,7 +81,6 @@ from .meters.k_factor import pulses_for_resolution as pulses_for_resolution
 from .meters.pulse_record import PulseCheck as PulseCheck
 from .meters.pulse_record import PulseRecord as PulseRecord
 from .meters.viscosity_curve import ViscosityCurve as ViscosityCurve
-from .quantities import register_units as register_units
 from .records.encoding import from_dict as from_dict
 from .records.encoding import to_dict as to_dict
 from .records.files import load as load
@@ -99,7 +98,6 @@ from .reference.verification import verify as verify
 from .reports import CAUTION as CAUTION
 from .sources import all_sources as all_sources
 from .sources import source as source
-from .uncertainty.budget import accepted_spread as accepted_spread
 from .uncertainty.budget import rectangular as rectangular
 from .uncertainty.budget import triangular as triangular
 from .uncertainty.budget import uncertain as uncertain
@@ -111,5 +109,6 @@ from .uncertainty.decisions import guard_band as guard_band
 from .uncertainty.measured import measured as measured
 from .units import exact_factor as exact_factor
 from .units import factor as factor
+from .units import register_units as register_units
 
 __version__: str

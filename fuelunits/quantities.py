@@ -2,28 +2,27 @@
 
 An input is text of one number and one unit, a quantity of pint (of any registry), held in a pandas Series or an xarray
 array too, or a time difference. A bare number is refused, and a quantity of another library. Text is read here and
-never by pint's expression parser; a quantity is converted by the definitions of its registry. Names that a `registry`,
-a ``pint.UnitRegistry``, lacks are added on request alone.
+never by pint's expression parser; a quantity is converted by the definitions of its registry.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Set
 from contextlib import suppress
 from datetime import timedelta
 from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Protocol
 from weakref import WeakKeyDictionary
 
-from fuelunits.errors import DimensionError, QuantityError, UnitError
+from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.units import BY_MASS, LOCK, Dimension, Unit, definitions, density_power, read_unit
 from fuelunits.validation import any_of, format_value, holds_unit, is_positive, positive_number, print_unit
 
 if TYPE_CHECKING:
-    import pint
 
     class _OfPint(Protocol):
         @property
@@ -99,21 +98,35 @@ def answer(number: Any, unit: str, like: Any = None) -> Any:
 
 
 def first_quantity(*values: Any) -> Any:
-    """Return the first pint quantity among what the user gave, whose registry the answer takes; refuse two of them."""
-    found = list(_quantities(values))
+    """Return the first pint quantity given, whose registry the answer takes; refuse two of them, and unlike labels."""
+    given = list(_flat(values))
+    found = [value for value in given if is_quantity(value)]
     if len({id(value._REGISTRY) for value in found}) > 1:
         use = "use one registry, or text; pint.set_application_registry(ureg) makes the answers to text of yours"
         raise QuantityError(f"quantities of two pint registries are given in one call; {use}")
+    labels = [each for each in map(_labels, given) if each]
+    for one, other in pairwise(labels):
+        if list(one) != list(other) or not all(one[dim].equals(other[dim]) for dim in one):
+            raise QuantityError("series or arrays of unlike labels are given in one call: align them, or give arrays")
     return found[0] if found else None
 
 
-def _quantities(values: Iterable[Any], depth: int = 3) -> Iterator[Any]:
-    """Return the pint quantities among values, and in lists and tuples among them."""
+def _flat(values: Iterable[Any], depth: int = 3) -> Iterator[Any]:
+    """Return values, and in place of lists and tuples among them their members."""
     for value in values:
-        if is_quantity(value):
+        if depth and isinstance(value, (list, tuple)):
+            yield from _flat(value, depth - 1)
+        else:
             yield value
-        elif depth and isinstance(value, (list, tuple)):
-            yield from _quantities(value, depth - 1)
+
+
+def _labels(value: Any) -> dict[Any, Any]:
+    """Return the labels of a pandas Series, or those of each dimension of an xarray array; none of other values."""
+    if hasattr(value, "dimensionality"):  # what pint says that it lacks works out an uncertain sum, for all threads
+        return {}
+    if hasattr(index := getattr(value, "index", None), "equals"):
+        return {"": index}
+    return {dim: value.get_index(dim) for dim in value.dims} if hasattr(value, "get_index") else {}
 
 
 def _kind_of(dimension: Dimension) -> Dimension:
@@ -354,35 +367,13 @@ def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
 
 
 def members(value: Any) -> list[Any]:
-    """Return the members of a list or any other iterable; none of a text, a mapping or a frame, which give names."""
+    """Return the members of a list or any other iterable; none of a text, a set or what gives names or is labelled."""
     with suppress(TypeError):
-        return [] if isinstance(value, (str, Mapping)) or hasattr(type(value), "columns") else list(value)
+        return [] if isinstance(value, (str, Set, Mapping)) or is_labelled(value) else list(value)
     return []
 
 
-def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
-    """Return the names of the trade, such as ``gph`` and ``pulse``, that your pint registry lacked and that were added.
-
-    What it knows stays as it is (its ``bbl`` may be another barrel); if its ``gallon`` or ``gal`` is no US one, names
-    of it that do not say US, as ``gph``, are left out. Nothing is ever defined in a registry unless it is passed here.
-
-    Examples
-    --------
-    >>> import pint
-    >>> ureg = pint.UnitRegistry()
-    >>> "pph" in register_units(ureg)
-    True
-    >>> f"{ureg('1 pph').m_as('kg/hour'):.8f}"
-    '0.45359237'
-    """
-    if not hasattr(registry, "define") or not registry.case_sensitive:
-        raise UnitError(f"registry is {format_value(registry)}; a case-sensitive pint.UnitRegistry() is needed")
-    knows, added = registry.parse_unit_name, list[str]()  # `in` would log
-    gallons = [registry(f"{each}/inch**3").to_root_units() for each in ("gallon", "gal") if knows(each)]
-    for name, factors, spellings, _ in definitions():
-        other = name[:3] == "us_" and not all(each.unitless and math.isclose(each.m, 231) for each in gallons)
-        for each in dict.fromkeys((name, *spellings)):  # the name itself first
-            if each.isidentifier() and not knows(each) and not (other and each[:2].lower() != "us"):
-                registry.define(f"{name} = {factors}" if each == name else f"@alias {name} = {each}")
-                added.append(each)
-    return added
+def is_labelled(value: Any) -> bool:
+    """Return whether something is a frame, or has labels that are not whole numbers: its order may be another."""
+    kinds = {each.inferred_type for each in _labels(value).values()}
+    return hasattr(type(value), "columns") or not kinds <= {"integer", "empty"}

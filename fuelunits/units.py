@@ -3,11 +3,13 @@
 ``gal`` is the US gallon and ``bbl`` is 42 of them; the imperial gallon is ``imp_gal``. Names that the trade uses for
 more than one unit are refused. A unit is written as names joined by ``/``, ``*`` or ``per``, each with an optional
 whole power: ``lb/gal``, ``kg/m^3``, ``pulse per L``, ``US gal/h``. A factor leads from one unit, `from_unit`, to
-another, `to_unit`, of the same dimension; between scales of temperature with different zeros there is none.
+another, `to_unit`, of the same dimension; between scales of temperature with different zeros there is none. A
+`registry` is a ``pint.UnitRegistry``.
 """
 
 from __future__ import annotations
 
+import math
 import os
 import re
 from collections.abc import Iterable, Iterator
@@ -242,3 +244,31 @@ def nearest_float(number: Fraction) -> float:
         if nearest := float(number):
             return nearest
     raise UnitError("the factor between these units is beyond the range of floating-point numbers")
+
+
+def register_units(registry: Any) -> list[str]:
+    """Return the names of the trade, such as ``gph`` and ``pulse``, that a pint `registry` lacked and that were added.
+
+    What it knows stays as it is (its ``bbl`` may be another barrel); if its ``gallon`` or ``gal`` is no US one, names
+    of it that do not say US, as ``gph``, are left out. Nothing is ever defined in a registry unless it is passed here.
+
+    Examples
+    --------
+    >>> import pint
+    >>> ureg = pint.UnitRegistry()
+    >>> "pph" in register_units(ureg)
+    True
+    >>> f"{ureg('1 pph').m_as('kg/hour'):.8f}"
+    '0.45359237'
+    """
+    if not hasattr(registry, "define") or not registry.case_sensitive:
+        raise UnitError(f"registry is {format_value(registry)}; a case-sensitive pint.UnitRegistry() is needed")
+    knows, added = registry.parse_unit_name, list[str]()  # `in` would log
+    gallons = [registry(f"{each}/inch**3").to_root_units() for each in ("gallon", "gal") if knows(each)]
+    for name, factors, spellings, _ in definitions():
+        other = name[:3] == "us_" and not all(each.unitless and math.isclose(each.m, 231) for each in gallons)
+        for each in dict.fromkeys((name, *spellings)):  # the name itself first
+            if each.isidentifier() and not knows(each) and not (other and each[:2].lower() != "us"):
+                registry.define(f"{name} = {factors}" if each == name else f"@alias {name} = {each}")
+                added.append(each)
+    return added

@@ -6,7 +6,7 @@ import math
 import numbers
 import re
 import warnings
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from contextlib import contextmanager, suppress
 from dataclasses import fields
 from datetime import timedelta
@@ -85,12 +85,12 @@ def carries_unit(value: Any) -> bool:
     return inside is not None and carries_unit(getattr(value, inside, None))
 
 
-def holds_truth(values: Any) -> bool:
-    """Return whether a list, or a list within it, has a truth value, which NumPy would take as 1 or 0."""
+def holds_other(values: Any) -> bool:
+    """Return whether a list, or one within it, has a truth value or a masked array, which NumPy takes as numbers."""
     kinds = set(map(type, values))
-    if any(kind.__name__ in ("bool", "bool_") for kind in kinds):
+    if any(kind.__name__ in ("bool", "bool_", "MaskedArray") for kind in kinds):
         return True
-    return bool(kinds & {list, tuple}) and any(holds_truth(each) for each in values if isinstance(each, (list, tuple)))
+    return bool(kinds & {list, tuple}) and any(holds_other(each) for each in values if isinstance(each, (list, tuple)))
 
 
 def holds_unit(values: Any) -> bool:
@@ -184,11 +184,11 @@ def plain_array(values: Any, name: str) -> NDArray[Any]:
     if np.ma.is_masked(values):
         raise QuantityError(f"{name} must have no masked cells; leave them out, or fill them with NaN")
     try:
-        if not isinstance(values, (list, tuple)) or not holds_truth(values):
+        if not isinstance(values, (list, tuple)) or not holds_other(values):
             return np.asarray(values)
     except (ValueError, TypeError, RecursionError) as uneven:
         raise QuantityError(f"{name} must be an array of numbers; got {format_value(values)}") from uneven
-    raise QuantityError(f"{name} must be numbers; got {format_value(values)}, which has a truth value")
+    raise QuantityError(f"{name} must be numbers; got {format_value(values)}, which has a truth value or a mask")
 
 
 def boolean(value: Any, name: str) -> bool:
@@ -210,7 +210,7 @@ def check_type(value: object, kind: type[Kind] | tuple[type[Kind], ...], name: s
 def check_types(values: Iterable[Any], kind: type[Kind], name: str, example: str) -> tuple[Kind, ...]:
     """Return the members of a sequence, or refuse a sequence with a member of another kind."""
     with suppress(TypeError):  # also of an array of no dimension, which has a method __iter__
-        if not isinstance(values, (str, bytes)):
+        if not isinstance(values, (str, bytes, Set, Mapping)):  # a set has no order, and a mapping gives its keys
             return tuple(check_type(value, kind, f"each of the {name}", example) for value in values)
     raise QuantityError(f"{name} must be a list of {example}; got {format_value(values)}")
 
@@ -318,7 +318,7 @@ def _number(value: Any) -> Any:
     if is_number(value) and not isinstance(value, np.generic):
         return float(value)
     if isinstance(value, (list, tuple)):
-        if holds_truth(value):
+        if holds_other(value):
             return None
         value = np.asarray(value)
     if isinstance(value, np.ndarray) and value.dtype.kind == "O" and all(map(is_number, value.flat)):

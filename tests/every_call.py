@@ -55,7 +55,6 @@ PRODUCT = fu.PetroleumProduct(800.0)
 EXPANDING = fu.GivenExpansion(source="api_mpms_11_1_2004", base_density_kg_m3=800.0, alpha_per_c=9e-4)
 BY_TIME, BY_QUANTITY = fu.LowFuelByTime("50 min"), fu.LowFuelByQuantity("60 L")
 CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
-    (fu.accepted_spread, {"runs": 5, "expanded_uncertainty": 0.0005}),
     (
         fu.air_density_kg_m3,
         {"temperature_c": 20.0, "pressure_pa": 101325.0, "relative_humidity": 0.5, "co2_fraction": 0.0004},

@@ -108,7 +108,7 @@ def test_a_series_stays_one_where_some_of_it_lies_beyond_the_limits_or_between_g
     assert found.isna().tolist() == [True, False, True, False]
     assert found["b"] == pytest.approx(base_density(800.0, -40.0, edition=1980), rel=1e-12)
     assert found["d"] == pytest.approx(770.25, rel=1e-12)
-    with pytest.raises(OutOfRange, match="base density of the observed liquid"):
+    with pytest.raises(OutOfRange, match="base density"):
         base_density(observed, -40.0, edition=1980)
 
 

@@ -10,6 +10,7 @@ import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from monte_carlo import monte_carlo
 from registries import OF_OFFSETS, ONE_REGISTRY, OTHER_REGISTRY
 from uncertainties import ufloat
 
@@ -31,7 +32,7 @@ from fuelunits.indicators.fill_ups import FillUp
 from fuelunits.indicators.fuel_on_board import fuel_on_board
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.uncertainty.budget import monte_carlo, nominal, uncertain
+from fuelunits.uncertainty.budget import nominal, uncertain
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import measured
 

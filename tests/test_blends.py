@@ -343,3 +343,23 @@ def test_a_blend_is_a_plain_value():
     assert isinstance(mixed, Blend)
     assert mixed.source == "volume_additive_mixing"
     assert pickle.loads(pickle.dumps(mixed)) == mixed
+
+
+@pytest.mark.parametrize("shares", [(0.5, 0.5), (0.2, 0.8)])
+def test_a_blend_that_was_measured_is_made_of_its_parts_when_mixed_again(shares):
+    """Topped up with Jet A, 30 % of HEFA-SPK by volume become 15 or 6 %; with as much HEFA-SPK, 65 or 86 %."""
+    mixed = blend({"Jet A": 0.7, "HEFA-SPK": 0.3})
+    certified = mixed.measured("0.793 kg/L", uncertainty="0.5 kg/m^3")
+    jet = fuel("Jet A").measured("0.806 kg/L", uncertainty="0.5 kg/m^3")
+    topped_up = blend(dict(zip((certified, jet), shares, strict=True)))
+    assert topped_up.objections == ()
+    assert f"{topped_up.density_kg_m3(15.0):.1f}" == f"{shares[0] * 793.0 + shares[1] * 806.0:.1f}"
+    share, _ = topped_up._synthetic_shares["HEFA-SPK"]
+    assert share == pytest.approx(0.3 * shares[0], rel=1e-9)  # by volume, however dense it was measured to be
+    again = topped_up.measured(f"{topped_up.density_kg_m3(15.0):.1f} kg/m^3", uncertainty="0.5 kg/m^3")
+    assert again.verdict is Verdict.ACCEPT
+    (over,) = blend({certified: shares[0], "HEFA-SPK": shares[1]}).objections
+    assert f"{100.0 * (0.3 * shares[0] + shares[1]):.3g} % of HEFA-SPK" in over
+    avgas = blend({certified: 0.5, "100LL": 0.5})
+    assert avgas.verdict is Verdict.REJECT
+    assert "aviation gasoline" in avgas.reason

@@ -417,3 +417,11 @@ def test_an_error_where_no_probe_measures_is_refused():
     probes = [fu.Probe("25 pF", "0 mm", "120 mm"), fu.Probe("25 pF", "160 mm", "300 mm")]
     with pytest.raises(FuelUnitsError, match="48 to 64 L"):
         fu.CapacitanceGauge(tank, probes, "Jet A", "15 degC").error_with("Jet A", at="40 degC")
+
+
+def test_a_permittivity_that_is_compared_with_nothing_is_said_to_be():
+    mixed = fu.blend({"Jet A": 0.7, "HEFA-SPK": 0.3})
+    for of in (mixed, mixed.measured("0.793 kg/L", uncertainty="0.5 kg/m^3"), "HEFA-SPK"):
+        gauge = CapacitanceGauge(TANK, PROBES, of, "15 degC", relative_permittivity=1.93)
+        assert any("1.93 was compared with nothing" in each for each in gauge.doubt())
+    assert not any("nothing" in each for each in GAUGE.doubt())

@@ -135,6 +135,8 @@ def test_a_confusion_fits_within_a_quarter_of_what_it_makes(share, fits):
         (4.0, "pulse/kg", ["quadrature"]),
         (4.0, "gal/h", ["quadrature", "divider by 4"]),
         (1 / 8, "kg", ["divided by 8"]),
+        (1 / 10, "L", ["divided by 10"]),
+        (10.0, "gal/h", ["divider by 10"]),
         (1 / 60, "pulse/gal", ["gal/min"]),
         (3600.0, "pulse/L", ["per h"]),
     ],

@@ -405,3 +405,65 @@ def test_quantities_of_small_integers_do_not_overflow(kind):
     assert magnitude(UREG.Quantity(one, "min"), "s", name="time") == 6000.0
     assert magnitude(UREG.Quantity(several, "min"), "s", name="time").tolist() == [180.0, 240.0, 6000.0]
     assert fu.KFactor(11_412, per="L").frequency(UREG.Quantity(one, "L/min")).m_as("Hz") == pytest.approx(19_020.0)
+
+
+def labelled(kind, numbers, labels, unit):
+    """Return quantities with a label each, of pandas or of xarray."""
+    if kind == "pandas":
+        pytest.importorskip("pint_pandas")
+        return pytest.importorskip("pandas").Series(numbers, index=labels, dtype=f"pint[{unit}]")
+    array = pytest.importorskip("xarray").DataArray
+    return array(UREG.Quantity(np.array(numbers), unit), dims="tank", coords={"tank": labels})
+
+
+@pytest.mark.parametrize("kind", ["pandas", "xarray"])
+def test_quantities_of_unlike_labels_are_not_paired_by_position(kind):
+    """10, 20 and 30 L at 1, 2 and 3 L/h last 10 h each, and 3.3 to 30 h where the flows come in another order."""
+    litres = labelled(kind, [10.0, 20.0, 30.0], ["a", "b", "c"], "L")
+    flows = labelled(kind, [1.0, 2.0, 3.0], ["a", "b", "c"], "L/hour")
+    assert fu.endurance(litres, flows).m_as("hour").tolist() == [10.0] * 3
+    assert fu.endurance(litres, "2 L/h").m_as("hour").tolist() == [5.0, 10.0, 15.0]
+    jet = fu.fuel("Jet A").measured("0.8 kg/L")
+    for labels, count in ((["c", "b", "a"], 3), (["a", "b", "d"], 3), (["a"], 1)):
+        other = labelled(kind, [3.0, 2.0, 1.0][:count], labels, "L/hour")
+        at = labelled(kind, [20.0] * count, labels, "degC")
+        for call in (lambda: fu.endurance(litres, other), lambda: jet.mass(litres, at=at)):  # noqa: B023
+            with pytest.raises(QuantityError, match="unlike labels"):
+                call()
+    if kind == "xarray":
+        with pytest.raises(QuantityError, match="unlike labels"):
+            fu.endurance(litres, flows.rename(tank="flow"))
+
+
+def test_weights_with_labels_are_not_taken_by_position():
+    """A table that was grouped by flow has the flows in the order of their texts."""
+    pandas = pytest.importorskip("pandas")
+    curve = fu.MeterCurve([fu.CalibrationPoint(hz, k, 0.0005) for hz, k in [(200.0, 2880.0), (300.0, 2950.0)]])
+    flows, indicator = ["300 L/h", "250 L/h", "350 L/h"], fu.Indicator("2950 pulse/L", reads="L/h")
+    burned = pandas.DataFrame({"flow": flows, "L": [12.0, 400.0, 60.0]}).groupby("flow")["L"].sum()
+    given = {"flows": flows, "k_step": "1 pulse/L"}
+    with pytest.raises(QuantityError, match="in order"):
+        fu.best_setting(indicator, curve, weights=burned, **given)
+    in_order = [
+        fu.best_setting(indicator, curve, weights=each, **given) for each in (burned[flows].to_list(), [12, 400, 60])
+    ]
+    assert in_order[0].report().verdict == in_order[1].report().verdict
+    column = pandas.Series([12.0, 400.0, 60.0])  # numbered rows
+    assert fu.best_setting(indicator, curve, weights=column, **given).report().verdict == in_order[0].report().verdict
+
+
+@pytest.mark.parametrize("wrap", [list, tuple, lambda each: [list(each)]], ids=["list", "tuple", "nested"])
+def test_a_list_of_masked_arrays_is_not_read_as_what_they_mask(wrap):
+    masked = np.ma.array([10.0, 50.0], mask=[False, True])
+    for call in (
+        lambda x: fu.fuel("Jet A").density_kg_m3(x),
+        lambda x: fu.convert(x, "L", "gal"),
+        lambda x: fu.KFactor(11412, per="L").volume(x),
+    ):
+        with pytest.raises(QuantityError):
+            call(wrap([masked, masked]))
+
+
+def test_a_set_is_no_pair():
+    with pytest.raises(QuantityError, match="between"):
+        fu.check_density("6.7 lb/gal", "Jet A", between={"-20 degC", "40 degC"}, tolerance="3 %")

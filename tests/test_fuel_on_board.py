@@ -8,7 +8,7 @@ import pytest
 from scipy import stats
 
 import fuelunits as fu
-from fuelunits.errors import FuelUnitsError
+from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.uncertainty.decisions import Verdict
 
 
@@ -258,3 +258,10 @@ def test_an_empty_tank_is_a_reading_and_one_reading_of_few_observations_makes_th
     many, known = fu.measured("203 L", "2 L", name="many"), fu.measured("200 L", "1 L", name="known")
     for first, mean in ((few, 201.5), (known, (200.0 + 203.0 / 4.0) / 1.25)):
         assert fu.fuel_on_board({"a": first, "b": many}, "L").combined.m.nominal_value == pytest.approx(mean)
+
+
+def test_readings_are_named_by_texts():
+    """Tank 1 of a frame and tank "1" of a form would be one name, and 80 L beside 99 L would be lost."""
+    readings = {1: "80 L", "1": "99 L", "totaliser": "99.3 L"}
+    with pytest.raises(QuantityError, match="names of the readings"):
+        fu.fuel_on_board(readings, "L")

@@ -212,8 +212,6 @@ REFUSALS = [
     (lambda: fu.triangular(1.0, "0.1", name="mass"), "half_width is '0.1'; one plain number is needed"),
     (lambda: fu.measured("1 kg", "1 g", name=None), "name is None; write what a budget should call it"),
     (lambda: fu.counted(5.5), "pulse count must be a whole number of 1 or more; got 5.5"),
-    (lambda: fu.accepted_spread("5", 0.1), "number of runs is '5'; one plain number is needed"),
-    (lambda: fu.accepted_spread(5.5, 0.1), "number of runs must be a whole number of 1 or more; got 5.5"),
     (lambda: CALIBRATION.coverage_factor(probability="95 %"), "probability is '95 %'; one plain number is needed"),
     (
         lambda: fu.measured("1 kg", expanded_uncertainty="2 g", coverage_factor="2", name="balance"),

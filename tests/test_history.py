@@ -381,7 +381,7 @@ def test_one_of_a_sound_batch_is_seldom_said_to_stand_out(count):
 @pytest.mark.parametrize("count", [5, 8])
 def test_a_transducer_of_another_day_seldom_stands_out(count):
     """Sound transducers, the density determined once for all but the last and anew for that: each is off by its own."""
-    random, false, trials = np.random.default_rng(count), 0, 400
+    random, false, trials = np.random.default_rng(count), 0, 200
     base = calibration(11_412.0, scatter=0.0)
     for _ in range(trials):
         errors = random.normal(0.0, 8e-4, 2)

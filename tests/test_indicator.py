@@ -1047,7 +1047,7 @@ def test_no_display_that_all_but_stands_still_is_accepted(step, truncates, noise
     rng, size = np.random.default_rng(23), float(step or 1e-3)
     given = {"reads": "L/h", "resolution": f"{step} L/h" if step else None, "truncates": truncates}
     indicator = Indicator("11412 pulse/L", **given)
-    for _ in range(60):
+    for _ in range(30):
         flows = 60.0 + rng.uniform(-6.0, 6.0, rng.integers(2, 5)).round(1)
         sheet = indicator.bench_points([f"{flow:.1f} L/h" for flow in flows], "20 %")
         right, frozen = (
@@ -1452,3 +1452,22 @@ def test_names_of_points_are_no_readings(kind):
     with pytest.raises(QuantityError, match="give a list"):
         read.filled(as_left=[])
     assert read.filled(as_found=[*row]).as_left == read.as_left
+
+
+@pytest.mark.parametrize("truncates", [False, True])
+@pytest.mark.parametrize("less", [False, True])
+def test_no_sheet_accepts_a_dead_channel_that_a_display_step_hides(less, truncates):
+    """What truly happens: the second channel, of 0.7 to 1.3 tolerances of the flow, is dead; steps of 1 L/h."""
+    rng, k, accepted, sound = np.random.default_rng(31), 10_000, 0, 0
+    line = Indicator([f"{k} pulse/L"] * 2, reads="L/h", resolution="1 L/h", channels=2, feed_less_return=less,
+                     truncates=truncates)  # fmt: skip
+    for _ in range(150):
+        share, count = rng.choice([0.01, 0.03, 0.05]), int(rng.integers(1, 4))
+        first = rng.uniform(60.0, 300.0, count).round(1)
+        second = (first * share * rng.uniform(0.7, 1.3, count)).round(1)
+        asked = [(f"{one} L/h", f"{other} L/h") for one, other in zip(first, second, strict=True)]
+        sheet = line.bench_points(asked, f"{100.0 * share:g} %")
+        dead, right = (line.display.readings(each) for each in (first, first + second * (-1.0 if less else 1.0)))
+        accepted += sheet.filled(as_left=[f"{each:g} L/h" for each in dead]).verdict_as_left is Verdict.ACCEPT
+        sound += sheet.filled(as_left=[f"{each:g} L/h" for each in right]).verdict_as_left is Verdict.ACCEPT
+    assert (accepted, sound > 0) == (0, True)

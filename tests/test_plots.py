@@ -202,7 +202,9 @@ def contrast(one, other):
     return (high + 0.05) / (low + 0.05)
 
 
-@pytest.mark.parametrize("style", ["default", *plt.style.available])
+@pytest.mark.parametrize(
+    "style", ["default", *(pytest.param(each, marks=pytest.mark.long) for each in plt.style.available)]
+)
 def test_lines_and_marks_stand_out_in_every_style(style):
     """By 3 to 1, which WCAG 2.2 asks of graphics (1.4.11, from memory)."""
     if style == "Solarize_Light2":

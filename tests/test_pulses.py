@@ -14,7 +14,7 @@ from registries import ONE_REGISTRY
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError, UnitError
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import register_units
+from fuelunits.units import register_units
 
 pd = optional("pandas")
 pl = optional("polars")
@@ -366,15 +366,20 @@ def test_a_quantity_is_read_per_litre():
     assert KFactor.read(ONE_REGISTRY.Quantity(28.5, "1/liter")) == KFactor(Fraction(57, 2), per="L")
 
 
+@pytest.fixture(scope="module")
+def ureg_of_pulses():
+    ureg = pint.UnitRegistry()
+    register_units(ureg)
+    return ureg
+
+
 @pytest.mark.parametrize(
     "unit",
     ["radian", "turn", "revolution", "degree", "arcminute", "grade", "rpm * minute", "steradian", "pulse * radian"],
 )
-def test_angles_and_turns_are_no_pulses(unit):
-    ureg = pint.UnitRegistry()
-    register_units(ureg)
+def test_angles_and_turns_are_no_pulses(unit, ureg_of_pulses):
     with pytest.raises(DimensionError, match="angles"):
-        KFactor.read(ureg.Quantity(5.0, f"{unit} / gallon"))
+        KFactor.read(ureg_of_pulses.Quantity(5.0, f"{unit} / gallon"))
 
 
 def test_how_a_registry_shows_its_units_does_not_matter():

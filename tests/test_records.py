@@ -19,7 +19,7 @@ from test_history import calibration, history
 from uncertainties import ufloat
 
 import fuelunits as fu
-from fuelunits.errors import FileError, FuelUnitsError
+from fuelunits.errors import FileError, FuelUnitsError, QuantityError
 from fuelunits.records.encoding import TYPES, _Decoder, from_dict, kept_fields, to_dict
 from fuelunits.records.files import LARGEST, loads, record_schema
 from fuelunits.records.job import Equipment, JobRecord, Part
@@ -1455,3 +1455,36 @@ def test_one_k_on_a_plate_shows_that_both_are_swapped(entered, marks):
     sheets = [sheet.filled(as_left=["40 L/h", "40 L/h"])]
     job = fu.JobRecord(**OF_DAY, as_left=left, as_found=left, sheets=sheets, transducers=parts, calibrations=found)
     assert job.verdict is (Verdict.ACCEPT if entered == TWO else Verdict.UNDECIDED), job.reasons
+
+
+def test_a_gauge_adjusted_for_a_blend_is_judged_by_what_is_in_it():
+    """Half avgas is no jet fuel; jet fuel with a tenth of HEFA-SPK is one, and no avgas."""
+    tank = fu.TankTable("left", [("0 mm", "0 L"), ("300 mm", "120 L")])
+    box = fu.CapacitanceBox("0.01 pF", "0.01 pF")
+    good, bad = ({"Jet A": 0.9, "HEFA-SPK": 0.1}, "0.803 kg/L"), ({"Jet A": 0.5, "100LL": 0.5}, "0.765 kg/L")
+    for (parts, density), fluid, accepted in ((good, "Jet A", 1), (good, "100LL", 0), (bad, "Jet A", 0), (bad, "", 0)):
+        own = fu.blend(parts).measured(density, uncertainty="0.5 kg/m^3")
+        for each in (own, own.fuel):
+            gauge = fu.CapacitanceGauge(
+                tank, [fu.Probe("48 pF", "0 mm", "300 mm")], each, "15 degC", relative_permittivity=2.1
+            )
+            sheet = fu.CapacitanceSheet(gauge, ["60 L"], "2 L", reads="L", box=box, resolution="0.5 L")
+            job = fu.JobRecord(**OF_DAY, fluid=fluid, sheets=[sheet.filled(as_left=["60 L"])])
+            assert (job.verdict is Verdict.ACCEPT) == bool(accepted), (job.reasons, fluid)
+
+
+def test_a_figure_that_stands_twice_is_refused():
+    raw = fu.to_dict(JOB)
+    items = raw["record"]["results"]["items"]
+    for at in (0, len(items)):
+        again = [*items[:at], ["verdict", "reject"], *items[at:]]
+        twice = {**raw, "record": {**raw["record"], "results": {"type": "mapping", "items": again}}}
+        with pytest.raises(FileError, match="'verdict' is given twice"):
+            fu.from_dict(twice)
+
+
+def test_a_set_of_transducers_has_no_order():
+    parts = [fu.Part("left", "A", "11405 pulse/L"), fu.Part("right", "B", "11279 pulse/L")]
+    for wrong in (set(parts), frozenset(parts), dict.fromkeys(parts)):
+        with pytest.raises(QuantityError, match="transducers must be a list"):
+            fu.JobRecord(**OF_DAY, transducers=wrong)

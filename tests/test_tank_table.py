@@ -1020,7 +1020,7 @@ def test_dips_are_covered_where_a_floor_slopes_to_the_drain(rows_mm, slope_mm, r
     levels = np.arange(0.0, 300.1, rows_mm)
     rows = [(f"{mm:g} mm", f"{held(mm):.9g} L") for mm in levels]
     table = TankTable("box", rows, unusable="0 L", volume_uncertainty="0.1 %")
-    for at in (6.0, 10.0, 15.0, 20.0, 30.0):
+    for at in (6.0, 15.0, 30.0):
         true_mm, covered = 300.0 - at if roof else at, 0
         for read in np.clip(true_mm + generator.normal(0.0, 1.0, 60), 0.0, 300.0).tolist():
             found = table.volume(fu.measured(f"{read!r} mm", "1 mm", name="dip"))

@@ -9,6 +9,7 @@ import pint
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from monte_carlo import monte_carlo
 from registries import ONE_REGISTRY
 from scipy import integrate, stats
 from uncertainties import correlation_matrix, ufloat
@@ -17,16 +18,13 @@ from fuelunits.bench.calibration import mean_of_repeats
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.indicators.endurance import endurance
 from fuelunits.indicators.fill_ups import FillUp
-from fuelunits.reference.recipes import means_of
+from fuelunits.reference.recipes import _D2, means_of
 from fuelunits.uncertainty.budget import (
-    _RANGE_PER_DEVIATION,
-    accepted_spread,
     budget,
     correlated_inputs,
     coverage_factor,
     degrees_of_coverage,
     effective_degrees_of_freedom,
-    monte_carlo,
     nominal,
     rectangular,
     round_to_uncertainty,
@@ -518,22 +516,14 @@ def test_one_result_is_its_own_mean():
 # spread of runs
 
 
-@pytest.mark.parametrize("runs", sorted(_RANGE_PER_DEVIATION))
+@pytest.mark.parametrize("runs", sorted(_D2))
 def test_d2_is_the_expected_range_of_normal_values(runs):
     def excess(x):
         below = stats.norm.cdf(x)
         return 1.0 - below**runs - (1.0 - below) ** runs
 
     expected, _ = integrate.quad(excess, -9.0, 9.0)
-    assert _RANGE_PER_DEVIATION[runs] == pytest.approx(expected, abs=0.00051)
-
-
-@given(st.integers(3, 10), st.floats(1e-5, 1.0), st.floats(0.5, 0.999))
-@settings(max_examples=30, deadline=None)
-def test_accepted_spread_against_scipy(runs, wanted, probability):
-    deviation = accepted_spread(runs, wanted, probability=probability) / _RANGE_PER_DEVIATION[runs]
-    t = stats.t.ppf(0.5 * (1.0 + probability), runs - 1)
-    assert t * deviation / math.sqrt(runs) == pytest.approx(wanted)
+    assert _D2[runs] == pytest.approx(expected, abs=0.00051)
 
 
 def test_inputs_that_are_alike_are_asked_about_where_it_matters():
@@ -577,16 +567,6 @@ def test_no_factor_covers_nothing():
     for result in (1.0, uncertain(1.0, 0.1, name="x")):
         with pytest.raises(QuantityError, match="coverage probability must be positive"):
             coverage_factor(result, probability=0.0)
-
-
-def test_spread_refusals():
-    for runs in (2, 11, 5.5):
-        with pytest.raises(QuantityError, match="runs must be a whole number from 3 to 10"):
-            accepted_spread(runs, 0.027)
-    for wrong in (0.0, -0.027, math.inf, math.nan):
-        with pytest.raises(QuantityError, match="expanded_uncertainty must be positive"):
-            accepted_spread(5, wrong)
-    assert accepted_spread(np.int64(5), 0.027) == accepted_spread(5, 0.027)
 
 
 # conformity
@@ -820,3 +800,51 @@ def test_two_observations_are_the_least_that_scatter():
     """By hand: 9 and 11 have the mean 10, the standard deviation √2, and that of the mean 1, with one degree."""
     (mean,) = means_of({"x": [9.0, 11.0]})
     assert (mean.nominal_value, mean.std_dev) == pytest.approx((10.0, 1.0))
+
+
+@pytest.mark.parametrize("k", [13.97, 4.53, 3.31, 2.87, 2.65, 2.28, 2.05])
+def test_u_of_a_certificate_stays_what_it_states(k):
+    # of 1, 2, 3, 4, 5, 10 and 50 degrees of freedom: JCGM 100:2008, Table G.2, 95.45 %
+    made = measured("20 L", expanded_uncertainty="0.1 L", coverage_factor=k, name="measure").m_as("L")
+    assert coverage_factor(made) * made.std_dev == pytest.approx(0.1, rel=0.005)
+    normal = measured("20 L", expanded_uncertainty="0.1 L", coverage_factor=k, name="x", degrees_of_freedom=math.inf)
+    assert coverage_factor(normal.m_as("L")) == pytest.approx(2.0, abs=1e-4)
+    usual = measured("20 L", expanded_uncertainty="0.1 L", name="measure").m_as("L")
+    assert coverage_factor(usual) * usual.std_dev == pytest.approx(0.1, rel=1e-4)
+
+
+@pytest.mark.parametrize("k", [2, 95, 0.5, math.nan, "2"])
+def test_a_coverage_factor_is_of_an_expanded_uncertainty(k):
+    with pytest.raises(QuantityError, match="expanded_uncertainty"):
+        measured("80 L", "2 L", name="dip", coverage_factor=k)
+
+
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda x: np.array([x, x]),
+        lambda x: [x, x],
+        lambda x: {"a": x},
+        lambda x: pint.Quantity([x, x], "L"),
+        lambda _: None,
+        lambda _: "5",
+    ],
+    ids=["array", "list", "mapping", "quantity", "nothing", "text"],
+)
+def test_a_factor_is_of_one_number(make):
+    few = uncertain(20.0, 0.1, name="dip", degrees_of_freedom=2)
+    assert coverage_factor(few) == pytest.approx(4.527, abs=0.001)
+    for ask in (coverage_factor, budget):
+        with pytest.raises(QuantityError, match="one plain number"):
+            ask(make(few))
+
+
+def test_labels_and_masks_of_a_covariance_are_not_dropped():
+    pandas = pytest.importorskip("pandas")
+    values, covariance = {"a": 10.0, "b": 20.0}, np.array([[1.0, 0.5], [0.5, 4.0]])
+    frame = pandas.DataFrame(covariance, index=["a", "b"], columns=["a", "b"])
+    for wrong in (frame, frame.loc[["b", "a"], ["b", "a"]], np.ma.array(covariance, mask=[[0, 1], [1, 0]])):
+        with pytest.raises(QuantityError, match="covariance"):
+            correlated_inputs(values, wrong)
+    a, b = correlated_inputs(values, frame.loc[["a", "b"], ["a", "b"]].to_numpy())
+    assert (a.std_dev, b.std_dev) == pytest.approx((1.0, 2.0))

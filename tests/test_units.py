@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 
 import fuelunits as fu
 from fuelunits.errors import DimensionError, FuelUnitsError, UnitError
-from fuelunits.quantities import register_units
 from fuelunits.sources import data_table
 from fuelunits.units import (
     Unit,
@@ -22,6 +21,7 @@ from fuelunits.units import (
     factor,
     nearest_float,
     read_unit,
+    register_units,
     spellings,
 )
 

@@ -307,9 +307,8 @@ class Calibration(ByValue, Reporting):
     def cells(self) -> dict[str, str | None]:
         """Return the calibration as a row of text, per unit of volume of the report, K and U to the uncertainty."""
         k, flow = float(self.k_factor), self.flow_l_per_h * factor("L", self.unit)
-        found, expanded = (
-            gum.round_to_uncertainty(k, u) if (u := k * self.expanded_uncertainty()) else (f"{k:.7g}", None)
-        )
+        u = k * self.expanded_uncertainty()
+        found, expanded = gum.round_to_uncertainty(k, u) if u else (f"{k:.7g}", None)
         return {
             "Hz": f"{self.frequency_hz:.5g}",
             f"{self.unit}/h": f"{flow:.5g}",

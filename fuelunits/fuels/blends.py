@@ -68,7 +68,7 @@ class Blend(Measurable, Reporting):
             raise FuelUnitsError(f"{self.name}: no temperature is common to its parts ({ends})")
         self.density_kg_m3(valid.low)
         with_ethanol = any(getattr(grade, "name", "").lower() == "ethanol" for _, grade, _ in self._leaves)
-        if with_ethanol and self._kinds & {"motor fuel", "aviation gasoline"}:
+        if with_ethanol and self.kinds & {"motor fuel", "aviation gasoline"}:
             raise FuelUnitsError(f"{self.name}: {fuel('E10').refused}")
 
     @property
@@ -107,12 +107,18 @@ class Blend(Measurable, Reporting):
         """The parts that are not blends: each, the grade of which it is, and its fraction of the mass."""
         leaves: list[tuple[Any, Any, float]] = []
         for part, mass in zip(self.parts, self.mass_fractions, strict=True):
-            inner = part._leaves if isinstance(part, Blend) else [(part, getattr(part, "fuel", part), 1.0)]
+            of = getattr(part, "fuel", part)
+            inner = of._leaves if isinstance(of, Blend) else [(part, of, 1.0)]
+            if of is not part and isinstance(of, Blend):  # a measured blend has one density: its mass goes by volume
+                at = min(max(_BASE_C, of.valid_temperatures_c.low), of.valid_temperatures_c.high)
+                volumes = (share * of.density_kg_m3(at) / leaf.density_kg_m3(at) for leaf, _, share in inner)
+                inner = [(part, grade, float(v)) for (_, grade, _), v in zip(inner, volumes, strict=True)]
             leaves += [(leaf, grade, share * mass) for leaf, grade, share in inner]
         return leaves
 
     @cached_property
-    def _kinds(self) -> set[str]:
+    def kinds(self) -> set[str]:
+        """The kinds of what it is made of; "" of a liquid of no grade."""
         return {getattr(grade, "kind", "") for _, grade, _ in self._leaves}
 
     @property
@@ -123,7 +129,7 @@ class Blend(Measurable, Reporting):
     @cached_property
     def _limits(self) -> list[Figure | None]:
         """Lowest and highest density of a semi-synthetic fuel: the stricter of its grades; None if one is unknown."""
-        if not (self.for_aircraft and _COMPONENT in self._kinds and self._kinds <= _MISCIBLE):
+        if not (self.for_aircraft and _COMPONENT in self.kinds and self.kinds <= _MISCIBLE):
             return [None, None]
         grades = [grade for _, grade, _ in self._leaves if grade.for_aircraft]
         limits = [(_LOW, _HIGH) if each.name in _OF_D7566 else (each.low, each.high) for each in grades]
@@ -164,8 +170,8 @@ class Blend(Measurable, Reporting):
         if not self.for_aircraft:
             return ()
         rejected = [part.reason for part, _, _ in self._leaves if getattr(part, "verdict", None) is Verdict.REJECT]
-        if not (self._kinds <= _MISCIBLE or self._kinds == {"aviation gasoline"}):
-            kinds = " and ".join(sorted(each or "a liquid of no grade" for each in self._kinds))
+        if not (self.kinds <= _MISCIBLE or self.kinds == {"aviation gasoline"}):
+            kinds = " and ".join(sorted(each or "a liquid of no grade" for each in self.kinds))
             return (f"a mixture of {kinds} is not an aircraft fuel (common practice)", *rejected)
         over = [
             f"{format_percent(share)} of {name} by volume, where ASTM D7566 allows {format_percent(most)} (from memory)"

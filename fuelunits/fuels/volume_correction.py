@@ -309,9 +309,7 @@ def _halved(procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any,
     found = density(rho)
     # at a limit of the standard, the factor there tells how far beyond it the density sought lies
     beyond = _where(abs(found - observed) > procedure.gap * rho, rho * observed / found, rho)
-    return Range("base density of the observed liquid", *table.ends, "kg/m^3", procedure.source).check(
-        beyond, out_of_range
-    )
+    return Range("base density as observed", *table.ends, "kg/m^3", procedure.source).check(beyond, out_of_range)
 
 
 def _clip(rho: Any, low: float, high: float) -> Any:

@@ -7,7 +7,6 @@ zero is read where the unusable fuel begins (``cfr14_25_1337``). Without a compe
 
 from __future__ import annotations
 
-from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any, ClassVar
@@ -216,11 +215,15 @@ def _permittivity(fuel: Any, at: Any, given: float | None) -> float:
 
 def _doubt(fuel: Any, at: Any, given: float | None) -> list[str]:
     """Return a remark on a permittivity that is not measured, or that the composition of the fuel does not allow."""
-    with suppress(UnknownFuel):  # of which no composition is known
-        if given is not None and not (of := permittivity(fuel, at=at)).low - 5e-4 <= given <= of.high + 5e-4:
-            allowed = f"{of.low:.3f} to {of.high:.3f}, which the composition of {of.fuel} allows"
-            return [f"Permittivity {given:g} is beyond {allowed} at {of.at_c:g} °C and {of.density_kg_m3:.0f} kg/m³."]
-    return [TYPICAL] * (given is None)
+    if given is None:
+        return [TYPICAL]
+    try:
+        of = permittivity(fuel, at=at)
+    except UnknownFuel:
+        return [f"Permittivity {given:g} was compared with nothing: no composition of this fuel is known."]
+    allowed = f"{of.low:.3f} to {of.high:.3f}, which the composition of {of.fuel} allows"
+    words = f"Permittivity {given:g} is beyond {allowed} at {of.at_c:g} °C and {of.density_kg_m3:.0f} kg/m³."
+    return [] if of.low - 5e-4 <= given <= of.high + 5e-4 else [words]
 
 
 @dataclass(frozen=True, repr=False)

@@ -22,7 +22,7 @@ from fuelunits.uncertainty.budget import coverage_factor, effective_degrees_of_f
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount
 from fuelunits.units import BY_MASS
-from fuelunits.validation import alike, format_value
+from fuelunits.validation import alike, check_types, format_value
 
 _DISAGREE = 0.0455  # chance that readings of one quantity are said to disagree, all pairs together: k = 2 for one
 _COARSE = 1.0 / 3.0  # U of a difference over the higher reading, beyond which an agreement tells nothing (chosen)
@@ -111,7 +111,8 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
         example = "{'gauge': '212 L', 'dipstick': '205 L'}"
         raise QuantityError(f"readings must be two or more by name, such as {example}; got {format_value(readings)}")
     first_quantity(*readings.values(), density)
-    values = {str(name): each.usable if isinstance(each, TankReading) else each for name, each in readings.items()}
+    check_types(list(readings), str, "names of the readings", "'gauge'")
+    values = {name: each.usable if isinstance(each, TankReading) else each for name, each in readings.items()}
     found = {
         name: float_or_uncertain(uncertain_amount(each, unit, name=name, density=density, zero=True))
         for name, each in values.items()

@@ -27,7 +27,7 @@ from fuelunits.indicators.written import as_written
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.meters.viscosity_curve import ViscosityCurve
-from fuelunits.quantities import exact_number, first_quantity, read_text, temperature_c
+from fuelunits.quantities import exact_number, first_quantity, is_labelled, read_text, temperature_c
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.units import exact_factor, factor
 from fuelunits.validation import as_float_array, boolean, check_type, check_types, plain_number, positive_number
@@ -197,8 +197,11 @@ def _shares(weights: Any, count: int, is_displayed: Any) -> Any:
     """Return the weight of each flow at each temperature, which add up to 1; none for what is displayed as zero."""
     given = np.ones(count) if weights is None else as_float_array(weights, "weights")
     weight = np.resize(given, is_displayed.size) * is_displayed
-    if given.shape != (count,) or not np.isfinite(given).all() or given.min() < 0.0 or not weight.any():
-        raise QuantityError("weights: give zero or more for each flow; one with a weight at least must be displayed")
+    is_one_each = given.shape == (count,) and not is_labelled(weights)
+    if not is_one_each or not np.isfinite(given).all() or given.min() < 0.0 or not weight.any():
+        raise QuantityError(
+            "weights: give a list of zero or more for each flow, in order; one with a weight at least must be displayed"
+        )
     return weight / weight.sum()
 
 

@@ -60,9 +60,8 @@ def share_of(part: str, value: Fraction, unit: str, name: str = "tolerance") -> 
 
 
 def listed(given: Any, name: str, example: str) -> list[Any]:
-    """Return the members of a list, or refuse anything else; a quantity of an array is one, and a set has no order."""
-    found = [] if is_quantity(given) or isinstance(given, (set, frozenset)) else members(given)
-    if not found:
+    """Return the members of a list, or refuse anything else; a quantity of an array is one."""
+    if is_quantity(given) or not (found := members(given)):
         raise QuantityError(f"{name}: give a list, such as {example}; got {format_value(given)}")
     return found
 
@@ -177,9 +176,10 @@ class BenchPoint:
         return Verdict.REJECT if abs(error) > self._most or not reading else Verdict.UNDECIDED
 
     def depends_on(self, channel: int) -> bool:
-        """Return whether the reading changes by more than the tolerance where a channel, the first is 1, is dead."""
-        part = self.parts[channel - 1]
-        return abs(part) > self.tolerance and max(self.true, self.true - part) >= self.display.cutoff
+        """Return whether the display leaves the tolerance where a channel, of which the first is 1, is dead."""
+        (low, high), part = self.display.errors, self.parts[channel - 1]
+        is_seen = low - part > self.tolerance or part - high > self.tolerance
+        return is_seen and max(self.true, self.true - part) >= self.display.cutoff
 
 
 @dataclass(frozen=True, repr=False, kw_only=True)

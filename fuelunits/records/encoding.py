@@ -26,19 +26,14 @@ from fuelunits.validation import did_you_mean, format_value, nearest
 
 FORMAT = 1  # the number of the format; a file of a later one is refused
 
-_INNER = {
-    "Conformity": "uncertainty.decisions",
-    "Range": "sources",
-    "Reading": "fuels.batches",
-    "Scaled": "fuels.liquids",
-}
+_IN = {"Conformity": "uncertainty.decisions", "Range": "sources", "Reading": "fuels.batches", "Scaled": "fuels.liquids"}
 TYPES = (
     *("Batch", "BenchResult", "BenchSheet", "Blend", "Calibration", "CalibrationEvent", "CalibrationPoint"),
     *("CapacitanceBox", "CapacitanceGauge", "CapacitanceSheet", "Equipment", "FillUp", "FrequencyRecord", "Fuel"),
     *("Generator", "GivenExpansion", "GravimetricRun", "Indicator", "JobRecord", "KFactor", "LowFuelByQuantity"),
     *("LowFuelByTime", "LowFuelPoint", "MeterCurve", "Part", "PetroleumProduct", "Probe", "PulseCounts"),
     *("PulseRecord", "TankTable", "TransducerHistory", "ViscosityCurve", "ViscosityLine", "VolumetricRun"),
-    *_INNER,
+    *_IN,
 )
 """The classes that can be kept; those that are not public, with their modules, are parts of the others."""
 
@@ -65,7 +60,7 @@ _SPECIAL: dict[str, tuple[tuple[str, ...], Callable[..., Any]]] = {
 
 def type_named(name: str) -> Any:
     """Return the class of a name of :data:`TYPES`."""
-    return getattr(import_module(f"fuelunits.{_INNER[name]}") if name in _INNER else fu, name)
+    return getattr(import_module(f"fuelunits.{_IN[name]}") if name in _IN else fu, name)
 
 
 def kept_fields(name: str) -> tuple[list[str], list[str]]:
@@ -219,13 +214,24 @@ _INPUT = ("value", "uncertainty", "degrees_of_freedom", "name", "unit", "joint",
 _SIMPLE: dict[str, tuple[tuple[str, ...], Callable[..., Any]]] = {
     "number": (("value",), lambda _, place, value: _not_finite(value, place)),
     "fraction": (("value",), lambda _, place, value: _fraction(_kind(value, str, place))),
-    "mapping": (("items",), lambda decoder, place, items: {k: decoder.decode(v, f"{place}[{k!r}]") for k, v in items}),
+    "mapping": (
+        ("items",),
+        lambda decoder, place, items: {k: decoder.decode(v, f"{place}[{k!r}]") for k, v in unique(items)},
+    ),
     "array": (("dtype", "shape", "data"), lambda _, place, *parts: _array(place, *parts)),
     "input": (("key",), lambda decoder, _, key: decoder.input(key)),
     "uncertain": (("value", "terms"), lambda decoder, place, value, terms: decoder.uncertain(place, value, terms)),
     "quantity": (("value", "unit"), lambda decoder, place, value, unit: answer(decoder.decode(value, place), unit)),
 }
 """The other types: their keys, and what makes the object of their values."""
+
+
+def unique(pairs: list[tuple[Any, Any]]) -> list[tuple[Any, Any]]:
+    """Return pairs, and refuse a key that is given twice: a reader sees one value, and the other would count."""
+    keys = [key for key, _ in pairs]
+    if len(set(keys)) < len(keys):
+        raise FileError(f"the key {max(keys, key=keys.count)!r} is given twice in one object")
+    return pairs
 
 
 def _fraction(text: str) -> Fraction:

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from fuelunits.errors import FileError
-from fuelunits.records.encoding import FORMAT, TYPES, from_dict, kept_fields, to_dict
+from fuelunits.records.encoding import FORMAT, TYPES, from_dict, kept_fields, to_dict, unique
 from fuelunits.reports import CAUTION, Reporting, printable
 from fuelunits.sources import data_text
 from fuelunits.validation import boolean, check_type
@@ -87,20 +87,13 @@ def load(path: str | os.PathLike[str]) -> Any:
         raise FileError(f"{target}: cannot be read: {wrong.strerror or wrong}") from wrong
 
 
-def _each_key_once(pairs: list[tuple[str, Any]]) -> None:
-    """Refuse an object in which a key is given twice: a reader sees one value, and the other would count."""
-    keys = [key for key, _ in pairs]
-    if len(set(keys)) < len(keys):
-        raise FileError(f"the key {max(keys, key=keys.count)!r} is given twice in one object")
-
-
 def loads(data: bytes | str) -> Any:
     """Return the object in the text of a record; see :func:`load`."""
     import msgspec
 
     try:
         decoded = msgspec.json.decode(data)
-        json.loads(data, object_pairs_hook=_each_key_once)
+        json.loads(data, object_pairs_hook=unique)
         return from_dict(decoded)
     except (msgspec.DecodeError, UnicodeError) as wrong:
         raise FileError(f"this is not JSON: {wrong}") from wrong

@@ -184,15 +184,14 @@ class JobRecord(Reporting):
                         yield f"sheet {number}, point {point}, {name}{channel}", plain(one)
             for name in ("verdict_as_found", "verdict_as_left"):
                 yield f"sheet {number}, {name.replace('_', ' ')}", plain(getattr(sheet, name))
-        for number, found in enumerate(self.calibrations, 1):
-            yield f"calibration {number}, K, pulse/L", float(found.k_factor.per("L"))
-            yield f"calibration {number}, U, relative", float(found.expanded_uncertainty())
-            yield f"calibration {number}, flow, L/h", float(found.flow_l_per_h)
-        if self._compared is not None:
-            yield "fill-ups, ratio", float(self._compared.ratio)
-            yield "fill-ups, U", float(self._compared.expanded_uncertainty)
-            yield "fill-ups, u of levels and displays", float(self._compared.stated_uncertainty)
-            yield "fill-ups, correction justified", bool(self._compared.justified)
+        for number, each in enumerate(self.calibrations, 1):
+            figures = each.k_factor.per("L"), each.expanded_uncertainty(), each.flow_l_per_h
+            for name, value in zip(("K, pulse/L", "U, relative", "flow, L/h"), figures, strict=True):
+                yield f"calibration {number}, {name}", float(value)
+        if (of := self._compared) is not None:
+            kept = {"ratio": of.ratio, "U": of.expanded_uncertainty, "u of levels and displays": of.stated_uncertainty}
+            yield from ((f"fill-ups, {name}", float(value)) for name, value in kept.items())
+            yield "fill-ups, correction justified", bool(of.justified)
         marked = ((n, KFactor.read(part.k_factor)) for n, part in enumerate(self.transducers, 1) if part.k_factor)
         yield from ((f"transducer {number}, K, pulse/L", k.per("L")) for number, k in marked)
         yield "verdict", self._judged(self._evidence).value
@@ -209,9 +208,8 @@ class JobRecord(Reporting):
         return self._judged(self.reasons)
 
     def _judged(self, reasons: Sequence[str]) -> Verdict:
-        if any(sheet.verdict_as_left is Verdict.REJECT for sheet in self.sheets):
-            return Verdict.REJECT
-        return Verdict.UNDECIDED if reasons else Verdict.ACCEPT
+        is_against = any(sheet.verdict_as_left is Verdict.REJECT for sheet in self.sheets)
+        return Verdict.REJECT if is_against else Verdict.UNDECIDED if reasons else Verdict.ACCEPT
 
     @cached_property
     def reasons(self) -> tuple[str, ...]:
@@ -300,12 +298,14 @@ class JobRecord(Reporting):
         for number, sheet in enumerate(self.sheets, 1):
             if isinstance(sheet, CapacitanceSheet):
                 own = fuel(sheet.gauge.fuel)
-                kind, gauge = getattr(getattr(own, "fuel", own), "kind", "blend"), f"a gauge adjusted for {own.name}"
-                rejected = ", which is rejected" * (getattr(own, "verdict", None) is Verdict.REJECT)
-                if not kinds or kind in {*_BENCH_LIQUIDS, "blend"}:
-                    apart.append(f"sheet {number}, of {gauge}")
-                elif kind not in kinds or rejected:
-                    against.append(f"sheet {number} is of {gauge}{rejected}, and {words} is the fluid named")
+                of, gauge = getattr(own, "fuel", own), f"sheet {number} is of a gauge adjusted for {own.name}"
+                its = getattr(of, "kinds", {getattr(of, "kind", "")})
+                if getattr(own, "verdict", None) is Verdict.REJECT:
+                    against.append(f"{gauge}, which is rejected")
+                elif not kinds or its <= {*_BENCH_LIQUIDS, ""}:
+                    apart.append(f"sheet {number}, of a gauge adjusted for {own.name}")
+                elif not its & kinds:
+                    against.append(f"{gauge}, and {words} is the fluid named")
         if left is not None and left.fixed_density_kg_m3 is not None:
             fixed, is_set = float(left.fixed_density_kg_m3), f"the fixed density as left, {left.fixed_density}"
             ranges = [each.in_use_kg_m3 for each in named if not each.refused]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Mapping, Sequence
-from functools import lru_cache, partial
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -34,6 +34,8 @@ _NUMBER = re.compile(r"-?[\d.]+(e-?\d+)?|inf")
 _KG_M3_PER_G_ML = 1000.0
 _ATMOSPHERE_PA = 101_325.0
 _ZERO_C_K = 273.15
+# expected range of n normal values over their standard deviation [control_chart_d2]
+_D2 = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.847, 9: 2.970, 10: 3.078}
 
 _UNITS: dict[str, Callable[[float], Any]] = {
     "degF": lambda degrees: BASE_60F_C if degrees == 60.0 else convert(degrees, "degF", "degC"),
@@ -182,9 +184,6 @@ _LAWS: dict[str, Callable[..., Any]] = {
         (m + dm) * (1.0 + (air - 1.2) * (1.0 / weight - 1.0 / standard)) - 1e5
     ),
     "comparison loss": lambda x1, x2: 1e6 * (x1 * x1 + x2 * x2),
-    "radius": np.hypot,
-    "angle": lambda x1, x2: np.arctan2(x2, x1),
-    "two unlike isotopes": lambda x: 2.0 * x * (1.0 - x),
     "airspeed": lambda dp, p, t, r: (2.0 * dp * r * t / p) ** 0.5,
     "solution": lambda m, p, v, filling, warmth: 1000.0 * m * p / (v + filling + warmth),
 }
@@ -235,11 +234,6 @@ def _correlation(law: str, other: str, **given: Any) -> Any:
 
     inputs = _inputs(**given)
     return correlation_matrix([_LAWS[each](*inputs) for each in (law, other)])[0][1]
-
-
-@lru_cache(maxsize=16)
-def _draws(law: str, **given: Any) -> Any:
-    return budget.monte_carlo(_LAWS[law], _inputs(**given), seed=1, draws=50_000)
 
 
 def _risk(answer: str, limit: float = 1.0, acceptance: float = 1.0, **of: float) -> float:
@@ -327,7 +321,7 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
             percent / 100.0 or budget.student_probability(within_k, math.inf), dof
         ),
         "probability within k": lambda k: budget.student_probability(k, math.inf),
-        "accepted spread": lambda runs, expanded: budget.accepted_spread(int(runs), expanded),
+        "accepted spread": lambda runs, expanded: expanded * _D2[runs] * runs**0.5 / budget.student_t(0.95, runs - 1.0),
     },
     "uncertainty": {
         "value": lambda **given: budget.nominal(_result(**given)),
@@ -337,9 +331,6 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         "low end": lambda probability, **given: budget.nominal(_result(**given)) - _expanded(probability, **given),
         "high end": lambda probability, **given: budget.nominal(_result(**given)) + _expanded(probability, **given),
         "correlation": _correlation,
-        "mean of draws": lambda **given: _draws(**given).mean(),
-        "standard deviation of draws": lambda **given: _draws(**given).std(ddof=1),
-        "correlation of draws": lambda law, other, **x: np.corrcoef(_draws(law, **x), _draws(other, **x))[0, 1],
     },
     "decisions": {
         "conformance probability": conformance_probability,

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import os
 from bisect import bisect
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Context, Decimal
 from functools import cache, lru_cache
@@ -18,15 +18,14 @@ from typing import Any
 from weakref import WeakValueDictionary
 
 from fuelunits.errors import QuantityError
+from fuelunits.quantities import is_labelled
 from fuelunits.sources import Range
 from fuelunits.units import LOCK, check_unit
-from fuelunits.validation import as_float, check_type, finite_number, plain_number, positive_number, whole_number
+from fuelunits.validation import as_float, as_float_array, check_type, finite_number, plain_number, positive_number
 
 COVERAGE = 0.9545  # coverage probability at which infinite degrees of freedom give a coverage factor of 2.00
 COVERAGE_FACTORS = Range("coverage factor", 1.0, 64.0, "", "k of 99 % is 64 at most; is it the coverage in per cent?")
 _PROBABILITIES = Range("coverage probability", 0.0, 0.9999, "", "the range in which student_t is tested")
-# d2: expected range of n normal values over their standard deviation [control_chart_d2]
-_RANGE_PER_DEVIATION = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.847, 9: 2.970, 10: 3.078}
 _MOST_DEGREES = 1000
 UNKNOWN = "unknown "  # begins the identity of a cause that a file did not state, up to a slash that of its loading
 _ALIVE: WeakValueDictionary[str, Any] = WeakValueDictionary()  # causes by identity, in copies, pickles and files too
@@ -145,7 +144,9 @@ def correlated_inputs(
     import numpy as np
     from uncertainties import correlated_values
 
-    matrix, size = np.asarray(as_float(covariance)), len(values)
+    if is_labelled(covariance):
+        raise QuantityError("covariance is labelled: write frame.loc[names, names].to_numpy(), names as in values")
+    matrix, size = as_float_array(covariance, "covariance"), len(values)
     if matrix.shape != (size, size) or not np.isfinite(matrix).all():
         raise QuantityError(f"covariance: {size} rows of {size} finite numbers, no variance negative; got {matrix}")
     scale = np.sqrt(np.abs(np.outer(matrix.diagonal(), matrix.diagonal())))
@@ -237,8 +238,9 @@ class BudgetRow:
 
 
 def budget(result: Any) -> tuple[BudgetRow, ...]:
-    """Return the contributions to the uncertainty of a result, the largest first; none for a plain number."""
-    result = result * 1.0 if hasattr(result, "nominal_value") else result  # the caller's is left as it is: check_unit
+    """Return the contributions to the uncertainty of a result, one number, the largest first; none for a plain one."""
+    # a copy, see check_unit
+    result = result * 1.0 if hasattr(result, "nominal_value") else plain_number(result, "the result of a budget")
     variance = standard_uncertainty(result) ** 2
     causes: dict[object, list[tuple[Any, float]]] = {}
     for variable, slope in getattr(result, "derivatives", {}).items():
@@ -317,27 +319,6 @@ def _within(angle: float, nu: int) -> float:
     return 2.0 / math.pi * (angle + sine * total) if odd else sine * total
 
 
-def accepted_spread(runs: int, expanded_uncertainty: float, *, probability: float = 0.95) -> float:
-    """Return the spread, highest less lowest, that n runs may have for a wanted uncertainty of their mean.
-
-    U = t(n - 1) spread / (d2 √n), of the repeatability alone: the table of API MPMS 4.8, appendix A, recalled.
-
-    Parameters
-    ----------
-    runs : int, 3 to 10
-    expanded_uncertainty : float, the wanted half width ±U in any unit, which is that of the answer
-    probability : float, coverage probability of U
-
-    Examples
-    --------
-    >>> round(accepted_spread(5, 0.027), 2)
-    0.05
-    """
-    count = whole_number(runs, "number of runs", least=3, most=10)
-    spread = positive_number(expanded_uncertainty, "expanded_uncertainty") * _RANGE_PER_DEVIATION[count]
-    return spread * math.sqrt(count) / student_t(probability, count - 1)
-
-
 def degrees_of_coverage(factor: float) -> float:
     """Return the whole degrees of freedom at which Student's t is a coverage factor, or fewer; beyond 1000 infinity."""
     fewer = bisect(range(1, _MOST_DEGREES + 1), -factor, key=lambda degrees: -student_t(COVERAGE, degrees))
@@ -352,17 +333,3 @@ def round_to_uncertainty(value: float, uncertainty: float) -> tuple[str, str]:
         place = Decimal(1).scaleb(u.adjusted() - 1)
         u = u.quantize(place, context=context)
     return f"{Decimal(repr(value)).quantize(place, context=context):f}", f"{u:f}"
-
-
-def monte_carlo(function: Callable[..., Any], inputs: Iterable[Any], *, seed: int, draws: int = 1_000_000) -> Any:
-    """Return results of a function of arrays from correlated normal draws, to check first order [jcgm_101_2008]."""
-    import numpy as np
-    from uncertainties import correlation_matrix
-
-    values = [(nominal(value), standard_uncertainty(value), value) for value in inputs]
-    varied, drawn = [value for _, u, value in values if u], iter(())
-    if varied:
-        correlation = np.round(correlation_matrix(varied), 12)  # what is uncorrelated is so exactly, on every machine
-        normal = np.random.default_rng(seed).multivariate_normal
-        drawn = iter(normal(np.zeros(len(varied)), correlation, draws, method="eigh").T)
-    return function(*(mean + (u * next(drawn) if u else np.zeros(draws)) for mean, u, _ in values))

@@ -148,7 +148,7 @@ def conformity(
     """Return whether an error conforms to a tolerance, in the unit of the tolerance as written.
 
     Accept up to the tolerance less the guard band, conditional accept from there to the tolerance, reject beyond it;
-    undecided where something is missing, or 2u is as wide as the tolerance. An error found on the acceptance limit is a
+    undecided where something is missing, and within the tolerance where 2u is as wide. An error found on the limit is a
     false accept with 2.3 % with w = U of 95.45 % (4.6 % as U nears the tolerance), with 50 % in simple acceptance
     (JCGM 106:2012, 8.3.2); a reject may be false with up to 50 %. A U of less coverage is widened first.
 

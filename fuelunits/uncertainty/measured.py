@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from contextlib import suppress
 from typing import Any
 
 from fuelunits.conversion import exact_amount, kind_of
 from fuelunits.errors import DimensionError, QuantityError, UnitError
 from fuelunits.quantities import answer, first_quantity, fraction, is_quantity, is_ratio, magnitude, read_text
-from fuelunits.uncertainty.budget import COVERAGE_FACTORS, one_value, uncertain
+from fuelunits.uncertainty.budget import COVERAGE_FACTORS, degrees_of_coverage, one_value, uncertain
 from fuelunits.units import check_unit, exact_factor, read_unit
 from fuelunits.validation import check_type, finite_number, plain_number
 
@@ -22,9 +21,9 @@ def measured(
     uncertainty: Any = None,
     *,
     name: str,
-    degrees_of_freedom: float = math.inf,
+    degrees_of_freedom: float | None = None,
     expanded_uncertainty: Any = None,
-    coverage_factor: float = 2.0,
+    coverage_factor: float | None = None,
 ) -> Any:
     """Return an input of text or pint quantities: a pint quantity of an uncertain number.
 
@@ -33,9 +32,10 @@ def measured(
     value : str or pint.Quantity, ``"28.702 kg"``; ``"0 delta_degC"`` of the error that readings of °C share
     uncertainty : str or pint.Quantity, standard: ``"1.5 g"``, ``"0.01 %"``; of °C ``"0.1 degC"``, in pint a delta_degC
     name : str, for the budget
-    degrees_of_freedom : float, of the uncertainty, dimensionless: n - 1 for a mean of n observations, else infinity
+    degrees_of_freedom : float, of the uncertainty: n - 1 for a mean of n observations, else infinity
+        Of `expanded_uncertainty` those at which k is Student's t; write ``math.inf`` for k = 3 of 99.73 %.
     expanded_uncertainty : str or pint.Quantity, in place of `uncertainty`: U as a certificate states it
-    coverage_factor : float, of `expanded_uncertainty`, from the certificate: k, from 1 to 64, not the coverage in %
+    coverage_factor : float, of `expanded_uncertainty`, from the certificate: k, from 1 to 64, not in %; else 2
 
     Examples
     --------
@@ -46,9 +46,11 @@ def measured(
     check_type(name, str, "name", "what a budget should call it")
     if (uncertainty is None) == (expanded_uncertainty is None):
         raise QuantityError(f"{name}: write either uncertainty or expanded_uncertainty, for example '0.1 %'")
-    u = expanded_uncertainty if uncertainty is None else uncertainty
+    if uncertainty is not None and coverage_factor is not None:
+        raise QuantityError(f"{name}: uncertainty is standard; U with its coverage factor is expanded_uncertainty")
+    u, k = (expanded_uncertainty, 2.0) if uncertainty is None else (uncertainty, 1.0)
+    k = k if coverage_factor is None else COVERAGE_FACTORS.check(finite_number(coverage_factor, "coverage factor"))
     first_quantity(value, u)
-    k = finite_number(coverage_factor if uncertainty is None else 1.0, "coverage factor")
     unit = kind_of(value, _UNITS, name=name)
     if unit == "degC" and "delta_" in repr(getattr(value, "units", value)):
         unit = "delta_degC"
@@ -59,8 +61,8 @@ def measured(
         spread = abs(number) * fraction(u, name=f"uncertainty of {name}")
     else:
         spread = difference(u, unit, f"uncertainty of {name}")
-    standard = spread / COVERAGE_FACTORS.check(k)
-    return answer(uncertain(number, standard, name=name, unit=unit, degrees_of_freedom=degrees_of_freedom), unit, value)
+    degrees = degrees_of_coverage(k - 0.005) if degrees_of_freedom is None else degrees_of_freedom  # k has two decimals
+    return answer(uncertain(number, spread / k, name=name, unit=unit, degrees_of_freedom=degrees), unit, value)
 
 
 def difference(u: Any, unit: str, name: str) -> float:
