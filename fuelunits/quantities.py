@@ -114,10 +114,7 @@ def first_quantity(*values: Any) -> Any:
 def _flat(values: Iterable[Any], depth: int = 3) -> Iterator[Any]:
     """Return values, and in place of lists and tuples among them their members."""
     for value in values:
-        if depth and isinstance(value, (list, tuple)):
-            yield from _flat(value, depth - 1)
-        else:
-            yield value
+        yield from _flat(value, depth - 1) if depth and isinstance(value, (list, tuple)) else (value,)
 
 
 def _labels(value: Any) -> dict[Any, Any]:

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from registries import ONE_REGISTRY, OTHER_REGISTRY
 
-from fuelunits import check_density, from_dict, to_dict
+from fuelunits import check_density, from_dict, load, save, to_dict
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.batches import Batch
 from fuelunits.fuels.editions import BASE_60F_C
@@ -759,3 +759,18 @@ def test_an_uncertainty_of_zero_is_not_printed_as_one_that_was_stated():
     batch = fuel("Jet A").measured("0.8 kg/L", at="15 degC", by="hydrometer", uncertainty="0 kg/m^3")
     assert "standard uncertainty" not in str(batch)
     assert "no uncertainty was stated" in " ".join(str(batch).split())
+
+
+def test_a_batch_from_a_file_shares_the_error_of_its_reading(tmp_path):
+    """One reading, of 0.1 %: two loads of it are off together, so u of 2400 L is 0.1 % too."""
+    batch = fuel("Jet A-1").measured("0.805 kg/L", at="15 degC", by="densitometer", uncertainty="0.805 kg/m^3")
+    save(batch, tmp_path / "batch.json")
+    one, two = (load(tmp_path / "batch.json") for _ in range(2))
+    assert one == two == batch
+    for first, second in ((one, two), (batch, one), (batch, pickle.loads(pickle.dumps(two)))):
+        both = [each.uncertain_mass("1200 L", at="15 degC") for each in (first, second)]
+        assert (both[0] + both[1]).m_as("kg").std_dev == pytest.approx(0.001 * 2.0 * 966.0, rel=1e-6)
+        assert (both[0] - both[1]).m_as("kg").std_dev == pytest.approx(0.0, abs=1e-9)
+    again = fuel("Jet A-1").measured("0.805 kg/L", at="15 degC", by="densitometer", uncertainty="0.805 kg/m^3")
+    other = batch.uncertain_mass("1200 L", at="15 degC") + again.uncertain_mass("1200 L", at="15 degC")
+    assert other.m_as("kg").std_dev == pytest.approx(0.001 * 2.0**0.5 * 966.0, rel=1e-6)  # another reading

@@ -9,6 +9,7 @@ from fractions import Fraction
 import numpy as np
 import pint
 import pytest
+from registries import ONE_REGISTRY
 from scipy import stats
 from simulated_indications import KINDS, PAIRS, run
 
@@ -992,3 +993,20 @@ def test_a_wrong_k_is_named_within_the_noise_where_the_ratio_is_likelier_with_it
     assert [each.kind for each in found.suspects] in ([], ["k_not_matched"])
     assert bool(found.remarks) == (is_likelier or abs(k_in_u) > 2.0)
     assert bool(found.suspects) == (bool(found.remarks) and abs(ratio_in_u - k_in_u) <= abs(ratio_in_u))
+
+
+@pytest.mark.parametrize(
+    ("indicated", "cause"), [("60.05", "imperial_display"), ("41.64", "imperial_display"), ("335", "mass_for_volume")]
+)
+def test_a_measured_amount_keeps_the_unit_in_which_it_was_read(indicated, cause):
+    """Five gallons imperial are six of the US, 231 in³ to 4.546 09 L; 6.7 lb of jet fuel are a gallon."""
+    known = {"indicator": "43186 pulse/gal", "stamped": "43186 pulse/gal"}
+    for read, true in (
+        (f"{indicated} gal", "50 gal"),
+        (fu.measured(f"{indicated} gal", "0.2 gal", name="read"), fu.measured("50 gal", "0.2 gal", name="truck")),
+        (fu.measured(ONE_REGISTRY.Quantity(float(indicated), "gallon"), "0.2 gal", name="read"), "50 gal"),
+    ):
+        found = fu.diagnose(read, true, **known)
+        assert found.suspects[0].kind == cause
+        assert found.ratio == pytest.approx(float(indicated) / 50.0)
+        assert "gal" in found.indicated

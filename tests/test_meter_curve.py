@@ -648,3 +648,9 @@ def test_repeats_make_one_point_of_their_mean_with_student_t():
     # what u explains adds nothing, and an unknown one stays unknown
     assert meter(hz, k, 4e-3).relative_uncertainty(300.0) == 4e-3
     assert math.isnan(meter(hz, k, math.nan).relative_uncertainty(300.0))
+
+
+def test_repeats_said_to_be_exact_that_differ_are_said_to():
+    curve = meter([100.0, 101.0, 300.0, 303.0, 900.0, 909.0], [11_434.0, 11_366.0] * 3, 0.0)
+    assert "Repeats" in str(curve)
+    assert curve.relative_uncertainty(100.0) > 0.01

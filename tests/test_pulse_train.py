@@ -1106,3 +1106,12 @@ def test_pulses_lost_from_a_generator_are_no_step_of_the_times(lost):
     at = np.random.default_rng(lost).choice(np.arange(1, 2999), lost, replace=False)
     check = PulseRecord(np.delete(np.arange(3000) * 1e-2, at)).check("100 Hz")
     assert (check.verdict, check.step_s) == (Verdict.REJECT, 0.0)
+
+
+def test_a_pattern_is_one_only_far_beyond_what_jitter_makes():
+    """Periods that alternate by 8 %, with jitter of 7 %: some one in five is seen, twice as many at five times u."""
+    rng, found = np.random.default_rng(4), 0
+    for _ in range(400):
+        late = 0.5 * 0.08 * np.where(np.arange(53) % 2, 1.0, -1.0) + 0.07 * rng.normal(size=53)
+        found += bool(PulseRecord(0.01 * (np.arange(53) + late)).check().patterns)
+    assert 0.12 < found / 400 < 0.32

@@ -2,6 +2,7 @@
 
 import math
 import pickle
+import re
 from itertools import combinations, permutations
 
 import numpy as np
@@ -467,8 +468,14 @@ def test_u_is_refused_beyond_the_calibration():
 
 def test_runs_that_leave_a_gap_are_refused():
     thin, thick = run(1.2, 20.0, [500.0, 700.0, 900.0]), run(8.0, 20.0)
-    with pytest.raises(FuelUnitsError, match="no run covers the Roshko numbers from"):
+    with pytest.raises(FuelUnitsError, match="no run covers the Roshko numbers from") as refusal:
         curve_of([thin, thick])
+    first, last = (
+        max(each.points, key=lambda point: side * point.frequency_hz) for side, each in ((1, thick), (-1, thin))
+    )
+    ends = (each.frequency_hz * DIAMETER_M**2 / (1e-6 * each.viscosity_mm2_s) for each in (first, last))
+    said = re.search(r"from ([\d.]+) to ([\d.]+)", str(refusal.value)).groups()
+    assert list(map(float, said)) == pytest.approx(list(ends), rel=1e-3)
     curve_of([thin, thick, run(1.2, 20.0, [100.0, 300.0, 600.0])])
     with pytest.raises(FuelUnitsError, match="at least one run"):
         curve_of([])

@@ -12,7 +12,7 @@ from math import ceil, floor
 from typing import Any, ClassVar
 
 from fuelunits.conversion import kind_of
-from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.blends import Blend
 from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
@@ -23,7 +23,7 @@ from fuelunits.quantities import PairLike, QuantityLike, first_quantity, pair, p
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import boolean, format_value, is_within, positive_number, set_fields
+from fuelunits.validation import boolean, format_value, is_within, set_fields
 
 
 @dataclass(frozen=True)
@@ -88,8 +88,6 @@ class DensityCheck(Reporting):
     def __post_init__(self) -> None:
         written, density, unit = read_density(self.written)
         set_fields(self, written=written, assumed_kg_m3=density, unit=unit, between_c=tuple(self.between_c))
-        if positive_number(self.tolerance, "tolerance", example=0.03, zero=True) >= 1.0:
-            raise QuantityError(f"tolerance: a fraction such as 0.03 is needed; {self.tolerance:g} would accept zero")
         if not hasattr(self.fuel, "name"):
             raise FuelUnitsError(f"fuel: {format_value(self.fuel)} has no name; write a Fuel, Batch or Blend")
         self._cases()  # OutOfRange where an end is no temperature of the fuel

@@ -6,6 +6,7 @@ temperature, by the expansion of the grade.
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import inf
@@ -46,6 +47,7 @@ class Reading(Reporting):
     calibrated_at_c: float | None
     standard_uncertainty_kg_m3: float | None
     shared_error: Any = field(default=None, hash=False)  # 0 kg/m³, with that uncertainty: an instrument's
+    identity: str = field(default="", compare=False)  # of its own error, in copies and files too
     _plain = ("glass_factor", "density_kg_m3")
 
     def __post_init__(self) -> None:
@@ -81,11 +83,8 @@ class Reading(Reporting):
     @property
     def doubt_kg_m3(self) -> float:
         """2 u, Student's t times u where its degrees of freedom are few, or what is allowed for without any, kg/m³."""
-        return (
-            round(coverage_factor(() if self.shared_error is None else self.shared_error), 4)
-            * (self.standard_uncertainty_kg_m3 or 0.0)
-            or UNSTATED_KG_M3
-        )
+        k = coverage_factor(() if self.shared_error is None else self.shared_error)
+        return round(k, 4) * (self.standard_uncertainty_kg_m3 or 0.0) or UNSTATED_KG_M3
 
     def report(self) -> Report:
         pressure = f", {self.gauge_pressure_kpa:g} kPa above atmospheric" if self.gauge_pressure_kpa else ""
@@ -128,7 +127,7 @@ def read(given: dict[str, Any], at: Any, by: By, calibrated_at: Any, gauge_press
         own = standard_uncertainty(error) or positive(uncertainty, "kg/m^3", name="uncertainty", zero=True)
         uncertainty = finite_number(own, "uncertainty")
     at_c = scale_c if at is None else finite_number(temperature_c(at, name="at"), "at")
-    return Reading(by, as_given, kg_m3, at_c, pressure, scale_at_c, uncertainty, error)
+    return Reading(by, as_given, kg_m3, at_c, pressure, scale_at_c, uncertainty, error, os.urandom(12).hex())
 
 
 def _stated_kg_m3(as_given: str) -> float:
@@ -224,7 +223,7 @@ class Batch(Amounts, Reporting):
         read, u = self.reading, self.reading.standard_uncertainty_kg_m3
         if u is None:
             raise FuelUnitsError(f'{self.name} without an uncertainty; measure it with uncertainty="0.5 kg/m^3"')
-        own = cause(read.kg_m3, u, Input(f"density read by {read.by}", "kg/m^3")) - read.kg_m3
+        own = cause(read.kg_m3, u, Input(f"density read by {read.by}", "kg/m^3"), read.identity) - read.kg_m3
         return own if read.shared_error is None else read.shared_error + 0.0 * own  # by this kind of instrument
 
     @property

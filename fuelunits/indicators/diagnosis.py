@@ -26,7 +26,7 @@ from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.quantities import QuantityLike, first_quantity, read_text, temperature_c, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import nominal
-from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount
+from fuelunits.uncertainty.measured import as_given, is_uncertain, uncertain_amount
 from fuelunits.units import factor
 from fuelunits.validation import format_value, is_number, positive_number, whole_number
 
@@ -251,6 +251,7 @@ def diagnose(
     ()
     """
     first_quantity(indicated, true, stamped, at, uncertainty)
+    indicated, true = as_given(indicated), as_given(true)
     relative = positive_number(tolerance_fraction(uncertainty, name="uncertainty"), "uncertainty", example="'1 %'")
     (one, kind, unit), (other, true_kind, true_unit) = _read(indicated, "indicated"), _read(true, "true")
     is_flow, is_mass, true_is_mass = kind.endswith("/s"), kind.startswith("kg"), true_kind.startswith("kg")

@@ -214,10 +214,7 @@ _INPUT = ("value", "uncertainty", "degrees_of_freedom", "name", "unit", "joint",
 _SIMPLE: dict[str, tuple[tuple[str, ...], Callable[..., Any]]] = {
     "number": (("value",), lambda _, place, value: _not_finite(value, place)),
     "fraction": (("value",), lambda _, place, value: _fraction(_kind(value, str, place))),
-    "mapping": (
-        ("items",),
-        lambda decoder, place, items: {k: decoder.decode(v, f"{place}[{k!r}]") for k, v in unique(items)},
-    ),
+    "mapping": (("items",), lambda it, place, items: {k: it.decode(v, f"{place}[{k!r}]") for k, v in unique(items)}),
     "array": (("dtype", "shape", "data"), lambda _, place, *parts: _array(place, *parts)),
     "input": (("key",), lambda decoder, _, key: decoder.input(key)),
     "uncertain": (("value", "terms"), lambda decoder, place, value, terms: decoder.uncertain(place, value, terms)),

@@ -93,7 +93,7 @@ def loads(data: bytes | str) -> Any:
 
     try:
         decoded = msgspec.json.decode(data)
-        json.loads(data, object_pairs_hook=unique)
+        json.loads(data, object_pairs_hook=lambda pairs: unique(pairs)[:0])  # nothing is kept
         return from_dict(decoded)
     except (msgspec.DecodeError, UnicodeError) as wrong:
         raise FileError(f"this is not JSON: {wrong}") from wrong

@@ -11,7 +11,7 @@ import math
 import os
 from bisect import bisect
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Context, Decimal
 from functools import cache, lru_cache
 from typing import Any
@@ -77,6 +77,7 @@ class Input:
     unit: str = ""
     degrees_of_freedom: float = math.inf
     joint: str | None = None
+    written: str = field(default="", compare=False)  # the unit in which it was given
 
     def __str__(self) -> str:
         return self.name

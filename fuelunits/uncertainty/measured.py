@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from contextlib import suppress
+from dataclasses import replace
 from typing import Any
 
+from fuelunits import quantities
 from fuelunits.conversion import exact_amount, kind_of
 from fuelunits.errors import DimensionError, QuantityError, UnitError
 from fuelunits.quantities import answer, first_quantity, fraction, is_quantity, is_ratio, magnitude, read_text
@@ -62,7 +64,17 @@ def measured(
     else:
         spread = difference(u, unit, f"uncertainty of {name}")
     degrees = degrees_of_coverage(k - 0.005) if degrees_of_freedom is None else degrees_of_freedom  # k has two decimals
-    return answer(uncertain(number, spread / k, name=name, unit=unit, degrees_of_freedom=degrees), unit, value)
+    made = uncertain(number, spread / k, name=name, unit=unit, degrees_of_freedom=degrees)
+    if spread and read_unit(unit).zero is None:
+        own = str(value.units) if is_quantity(value) else quantities.pint_name(read_text(value)[1])
+        made.tag = replace(made.tag, written=own)
+    return answer(made, unit, value)
+
+
+def as_given(value: Any) -> Any:
+    """Return a measured quantity in the unit in which it was given; anything else, also what follows from it, as is."""
+    written = getattr(getattr(value.magnitude, "tag", None), "written", "") if is_uncertain(value) else ""
+    return value.to(written) if written else value
 
 
 def difference(u: Any, unit: str, name: str) -> float:
