@@ -15,7 +15,6 @@ from fuelunits.errors import FileError, FuelUnitsError
 
 _EPILOG = """examples:
   fuelunits check fuel_assumptions.toml
-  fuelunits check '**/fuel_assumptions.toml' --exclude third_party
   fuelunits scan . --format toml > fuel_assumptions.toml
 
 exit codes:

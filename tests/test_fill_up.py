@@ -1004,3 +1004,18 @@ def test_one_guess_of_the_flow_below_the_cutoff_is_one_error():
     found = compare(K, fills)
     assert found.ratio == pytest.approx(1.0)
     assert found.expanded_uncertainty == pytest.approx(2.0 * 0.3 * 14.4 / 514.8, rel=1e-3)
+
+
+@pytest.mark.parametrize(("indicated", "words"), [(83.27, "imperial gallons"), (378.5, "litres")])
+def test_a_measured_amount_is_named_in_the_unit_in_which_it_was_read(indicated, words):
+    """In US gallons of 231 in³: 100 of them are 83.27 of 4.546 09 L, and 378.5 L."""
+    fills = [
+        _complete(
+            indicated=measured(f"{indicated * (1.0 + n / 100.0):.1f} gal", "0.1 gal", name=f"total {n}"),
+            delivered=measured(f"{100.0 + n:.1f} gal", "0.1 gal", name=f"ticket {n}"),
+            display_step="0.1 gal",
+            level_uncertainty="0.3 gal",
+        )
+        for n in range(3)
+    ]
+    assert f"looks like {words}" in compare(K, fills, truck_uncertainty="0.2 %").report().verdict

@@ -848,3 +848,15 @@ def test_labels_and_masks_of_a_covariance_are_not_dropped():
             correlated_inputs(values, wrong)
     a, b = correlated_inputs(values, frame.loc[["a", "b"], ["a", "b"]].to_numpy())
     assert (a.std_dev, b.std_dev) == pytest.approx((1.0, 2.0))
+
+
+def test_a_decision_takes_few_degrees_of_freedom_from_k_alone():
+    """U = 0.3 % with k = 13.97 is of two runs: by SciPy's t of 1 degree, 92.9 % at 0.9 of 1 %; k = 4.53: 86.4 %."""
+    for k, degrees in ((13.97, 1), (4.53, 2), (2.87, 4)):
+        found = conformity("0.9 %", "0.3 %", "1 %", coverage_factor=k)
+        t = stats.t(degrees)
+        expected = t.cdf((1.0 - 0.9) / (0.3 / k)) - t.cdf((-1.0 - 0.9) / (0.3 / k))
+        assert found.probability == pytest.approx(expected, abs=1e-6)
+        stated = conformity("0.9 %", "0.3 %", "1 %", coverage_factor=k, degrees_of_freedom=math.inf)
+        assert stated.probability > found.probability
+        assert found.verdict is Verdict.CONDITIONAL_ACCEPT

@@ -174,7 +174,7 @@ class Blend(Measurable, Reporting):
             kinds = " and ".join(sorted(each or "a liquid of no grade" for each in self.kinds))
             return (f"a mixture of {kinds} is not an aircraft fuel (common practice)", *rejected)
         over = [
-            f"{format_percent(share)} of {name} by volume, where ASTM D7566 allows {format_percent(most)} (from memory)"
+            f"{format_percent(share, digits=4)} of {name} by volume, {format_percent(most)} in ASTM D7566 (from memory)"
             for name, (share, most) in self._synthetic_shares.items()
             if share > most + _ROUNDING
         ]

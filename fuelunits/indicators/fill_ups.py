@@ -27,7 +27,7 @@ from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty import budget as gum
 from fuelunits.uncertainty.budget import BudgetRow, budget, coverage_factor, nominal, standard_uncertainty, uncertain
-from fuelunits.uncertainty.measured import difference, is_uncertain, nominal_quantity, uncertain_amount
+from fuelunits.uncertainty.measured import as_given, difference, is_uncertain, nominal_quantity, uncertain_amount
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import ByValue, boolean, check_distinct, coerce_fields, format_value, set_fields, whole_number
 
@@ -128,7 +128,7 @@ class FillUp(ByValue):
     def written(self, name: str) -> str:
         """Return an amount such as ``"delivered"`` as it was written; a measured one without its uncertainty."""
         value = getattr(self, name)
-        return as_written(nominal_quantity(value), kind_of(value, ("L", "kg"), name=name), name)
+        return as_written(nominal_quantity(as_given(value)), kind_of(value, ("L", "kg"), name=name), name)
 
     @property
     def readings_l(self) -> list[Any]:

@@ -320,10 +320,11 @@ def _within(angle: float, nu: int) -> float:
     return 2.0 / math.pi * (angle + sine * total) if odd else sine * total
 
 
-def degrees_of_coverage(factor: float) -> float:
-    """Return the whole degrees of freedom at which Student's t is a coverage factor, or fewer; beyond 1000 infinity."""
+def degrees_of_coverage(factor: float, stated: Any = None) -> float:
+    """Return the degrees of freedom as stated, else the most that need a coverage factor; beyond 1000 infinity."""
     fewer = bisect(range(1, _MOST_DEGREES + 1), -factor, key=lambda degrees: -student_t(COVERAGE, degrees))
-    return float(max(fewer, 1)) if fewer < _MOST_DEGREES else math.inf
+    found = float(max(fewer, 1)) if fewer < _MOST_DEGREES else math.inf
+    return found if stated is None else degrees_number(stated)
 
 
 def round_to_uncertainty(value: float, uncertainty: float) -> tuple[str, str]:

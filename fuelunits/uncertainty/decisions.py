@@ -18,7 +18,7 @@ from fuelunits.conversion import kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.quantities import is_quantity, is_ratio, ratio, read_text
 from fuelunits.reports import Report, Reporting, format_percent
-from fuelunits.uncertainty.budget import COVERAGE_FACTORS, degrees_number, student_probability, student_t
+from fuelunits.uncertainty.budget import COVERAGE_FACTORS, degrees_of_coverage, student_probability, student_t
 from fuelunits.uncertainty.measured import difference
 from fuelunits.validation import check_types, finite_number, format_value, plain_number, positive_number
 
@@ -142,7 +142,7 @@ def conformity(
     *,
     guard: float = 1.0,
     coverage_factor: float = 2.0,
-    degrees_of_freedom: float = math.inf,
+    degrees_of_freedom: float | None = None,
     missing: Sequence[str] = (),
 ) -> Conformity:
     """Return whether an error conforms to a tolerance, in the unit of the tolerance as written.
@@ -158,7 +158,7 @@ def conformity(
     expanded_uncertainty : str, pint.Quantity, float or None, U in the same unit; without, or of zero, none is decided
     tolerance : str, pint.Quantity or float, ± tolerance, in the same unit; temperatures are all differences
     guard : float, guard band in units of U: 1.0 by default; 0.0 is simple acceptance, up to the tolerance itself
-    coverage_factor, degrees_of_freedom : float, of the expanded uncertainty, dimensionless
+    coverage_factor, degrees_of_freedom : float, of the expanded uncertainty; k alone is Student's t, as in `measured`
     missing : sequence of str, what else must be known before it can be decided
 
     Examples
@@ -176,9 +176,10 @@ def conformity(
     positive_number(width or 0.0, "expanded uncertainty", zero=True)
     guard = positive_number(guard, "guard", zero=True)
     factor = COVERAGE_FACTORS.check(finite_number(coverage_factor, "coverage factor"))
-    degrees, found = degrees_number(degrees_of_freedom), finite_number(_number(error, unit, "error"), "error")
+    stated, degrees = degrees_of_freedom or math.inf, degrees_of_coverage(factor - 0.005, degrees_of_freedom)
+    found = finite_number(_number(error, unit, "error"), "error")
     limit = positive_number(_number(tolerance, unit, "tolerance"), "tolerance")
-    band = None if width is None else guard * width * max(student_t(_COVERAGE, degrees) / factor, 1.0)
+    band = None if width is None else guard * width * max(student_t(_COVERAGE, stated) / factor, 1.0)
     lacking = check_types(missing, str, "missing", "texts") or (() if width else ("the uncertainty of the error",))
     return Conformity(found, width, limit, band, unit, factor, degrees, lacking)
 

@@ -63,7 +63,7 @@ def measured(
         spread = abs(number) * fraction(u, name=f"uncertainty of {name}")
     else:
         spread = difference(u, unit, f"uncertainty of {name}")
-    degrees = degrees_of_coverage(k - 0.005) if degrees_of_freedom is None else degrees_of_freedom  # k has two decimals
+    degrees = degrees_of_coverage(k - 0.005, degrees_of_freedom)  # of two decimals
     made = uncertain(number, spread / k, name=name, unit=unit, degrees_of_freedom=degrees)
     if spread and read_unit(unit).zero is None:
         own = str(value.units) if is_quantity(value) else quantities.pint_name(read_text(value)[1])
