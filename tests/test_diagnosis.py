@@ -1010,3 +1010,9 @@ def test_a_measured_amount_keeps_the_unit_in_which_it_was_read(indicated, cause)
         assert found.suspects[0].kind == cause
         assert found.ratio == pytest.approx(float(indicated) / 50.0)
         assert "gal" in found.indicated
+
+
+def test_what_was_not_measured_of_a_fuel_is_marked_only_where_there_is_a_suspect():
+    known = {"indicator": "43186 pulse/gal", "stamped": "43186 pulse/gal", "fuel": "HEFA-SPK", "at": "15 degC"}
+    assert not any("stand-in" in each for each in fu.diagnose("50 gal", "50 gal", **known).remarks)
+    assert any("stand-in" in each for each in fu.diagnose("52 gal", "50 gal", **known).remarks)

@@ -1158,3 +1158,12 @@ def test_a_project_is_guarded_in_five_commands_and_each_spoilt_constant_is_annot
         for file, line, message in re.findall(r"(?m)^::error file=([^,]+),line=(\d+),title=[^:]*::(.*)$", done.stdout):
             said[file, int(line)] = said.get((file, int(line)), "") + message
     assert {place: words for place, words in places.items() if words not in said.get(place, "")} == {}
+
+
+@pytest.mark.parametrize(
+    "line", ['{"fuel": "Jet A", "density": 6.7, "unit": "kg/m3"}', "jet_density = 6.7  # in kg/m3"]
+)
+def test_a_density_in_another_unit_than_stated_is_expected_in_that(line):
+    (row,) = rows_of(line)
+    assert row["verdict"] == "wrong"
+    assert row["expected"] == pytest.approx(float(fuel("Jet A").density_kg_m3(15.0)))
