@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -1019,3 +1020,13 @@ def test_a_measured_amount_is_named_in_the_unit_in_which_it_was_read(indicated, 
         for n in range(3)
     ]
     assert f"looks like {words}" in compare(K, fills, truck_uncertainty="0.2 %").report().verdict
+
+
+def test_how_low_totals_may_read_is_half_a_step_of_each():
+    """Three totals of 1 L steps, of 104, 105 and 106 L delivered to 0.1 L each: half of 3 L of 315 L, 0.476 %."""
+    fills = [
+        _complete(indicated=f"{100 + n} L", delivered=f"{104 + n}.1 L", display_step="1 L", level_uncertainty="0.1 L")
+        for n in range(3)
+    ]
+    (asked,) = (each for each in compare(K, fills, truck_uncertainty="0.1 %").missing if "reads about" in each)
+    assert float(re.search(r"about ([\d.]+) %", asked)[1]) == pytest.approx(100.0 * 1.5 / 315.3, rel=2e-3)

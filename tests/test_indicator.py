@@ -1471,3 +1471,16 @@ def test_no_sheet_accepts_a_dead_channel_that_a_display_step_hides(less, truncat
         accepted += sheet.filled(as_left=[f"{each:g} L/h" for each in dead]).verdict_as_left is Verdict.ACCEPT
         sound += sheet.filled(as_left=[f"{each:g} L/h" for each in right]).verdict_as_left is Verdict.ACCEPT
     assert (accepted, sound > 0) == (0, True)
+
+
+def test_a_flow_at_the_very_cutoff_is_displayed():
+    """Below it zero is shown, which is 100 % low; at it nothing is, of a K without error."""
+    line = Indicator("11412 pulse/L", reads="L/h", low_flow_cutoff="20 L/h")
+    (worst,) = line.error_budget(flow="20 L/h").worst
+    assert (worst.low, worst.high) == (0.0, 0.0)
+
+
+def test_a_reading_of_one_flow_is_refused_where_feed_and_return_are_two():
+    line = Indicator(["11412 pulse/L"] * 2, reads="L/h", channels=2, feed_less_return=True)
+    with pytest.raises(QuantityError, match="true_flow: feed and return"):
+        line.reading_of("50 L/h")
