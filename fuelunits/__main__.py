@@ -14,7 +14,6 @@ from typing import Any
 from fuelunits.errors import FileError, FuelUnitsError
 
 _EPILOG = """examples:
-  fuelunits check fuel_assumptions.toml
   fuelunits scan . --format toml > fuel_assumptions.toml
 
 exit codes:
@@ -22,8 +21,7 @@ exit codes:
   1  some entry is not; some constant is wrong; a figure of a record differs
   2  the command or a file is invalid
   3  the program itself failed"""
-_FILES = """a TOML file, a pattern such as '**/fuel_assumptions.toml', or - for standard input; tool.fuelunits of
-pyproject.toml by default"""
+_FILES = "a TOML file, a pattern such as '**/fuel_assumptions.toml', or - for standard input; else pyproject.toml"
 
 
 def main(arguments: list[str] | None = None) -> int:

@@ -119,11 +119,10 @@ def _flat(values: Iterable[Any], depth: int = 3) -> Iterator[Any]:
 
 def _labels(value: Any) -> dict[Any, Any]:
     """Return the labels of a pandas Series, or those of each dimension of an xarray array; none of other values."""
-    if hasattr(value, "dimensionality"):  # what pint says that it lacks works out an uncertain sum, for all threads
-        return {}
-    if hasattr(index := getattr(value, "index", None), "equals"):
-        return {"": index}
-    return {dim: value.get_index(dim) for dim in value.dims} if hasattr(value, "get_index") else {}
+    kind = type(value)  # not the value: what pint says that it lacks works out an uncertain sum, for all threads
+    if hasattr(kind, "index") and hasattr(value.index, "equals"):
+        return {"": value.index}
+    return {dim: value.get_index(dim) for dim in value.dims} if hasattr(kind, "get_index") else {}
 
 
 def _kind_of(dimension: Dimension) -> Dimension:

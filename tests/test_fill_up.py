@@ -269,7 +269,10 @@ def test_digits_of_a_ticket_are_asked_for_only_where_they_matter():
         fills = [replace(fill, delivered=ticket) for fill in fills]
         found = compare(K, fills)
         assert any("ticket" in each for each in found.missing) is asked
-    read = [replace(each, delivered=measured("400 L", "0.3 L", name=f"ticket {n}")) for n, each in enumerate(fills)]
+    read = [
+        replace(each, delivered=measured(f"{400 + n / 10} L", "0.3 L", name=f"ticket {n}"))
+        for n, each in enumerate(fills)
+    ]
     assert not compare(K, read).missing
 
 
@@ -286,7 +289,8 @@ def test_half_a_step_cut_off_is_allowed_for_once_in_each_total():
         one_known = compare(K, [replace(fills[0], totals=None, truncates=True), *fills[1:]], truck_uncertainty="0.2 %")
         for each in (found, one_known):
             assert any("truncates=True" in words for words in each.missing) is not is_wrong
-        assert compare(K, [replace(fill, truncates=False) for fill in fills], truck_uncertainty="0.2 %").justified
+        rounded = compare(K, [replace(fill, truncates=False) for fill in fills], truck_uncertainty="0.2 %")
+        assert rounded.justified is is_wrong  # three totals of 380 L in steps of 38 L are rounded alike
         cut_off = [replace(fill, totals=1, truncates=True) for fill in fills]
         assert compare(K, cut_off, truck_uncertainty="0.2 %").justified is is_wrong
 
@@ -1030,3 +1034,54 @@ def test_how_low_totals_may_read_is_half_a_step_of_each():
     ]
     (asked,) = (each for each in compare(K, fills, truck_uncertainty="0.1 %").missing if "reads about" in each)
     assert float(re.search(r"about ([\d.]+) %", asked)[1]) == pytest.approx(100.0 * 1.5 / 315.3, rel=2e-3)
+
+
+@pytest.mark.parametrize("truncates", [False, True])
+@pytest.mark.parametrize(("at", "step", "unit"), [(20, 1.0, "gal"), (60, 1.0, "L")])
+def test_totals_that_stop_where_the_display_turns_correct_no_right_k(at, step, unit, truncates):
+    """What truly happens: the pump is stopped as the total turns to 20: at 19.5 of one that rounds, else at 20.0."""
+    generator, justified = np.random.default_rng(30), 0
+    for count in (3, 5, 8) * 8:
+        truck, fills = 1.0 + 0.002 * generator.standard_normal(), []
+        for n in range(count):
+            true = at - (0.0 if truncates else 0.5 * step) + abs(0.02 * generator.standard_normal())
+            ticket = (true + 0.1 * generator.standard_normal()) / truck
+            delivered = measured(f"{ticket:.1f} {unit}", f"0.03 {unit}", name=f"ticket {n}")
+            stated = {"display_step": f"{step} {unit}", "level_uncertainty": f"0.1 {unit}", "truncates": truncates}
+            fills.append(_complete(indicated=f"{at} {unit}", delivered=delivered, totals=1, **stated))
+        justified += compare(K, fills, truck_uncertainty="0.2 %", temperature_uncertainty="2 degC").justified
+    assert justified == 0
+
+
+@pytest.mark.parametrize(("count", "equal", "asked"), [(4, 3, 0), (4, 4, 1), (5, 4, 1), (5, 3, 0), (2, 1, 0)])
+def test_equal_readings_are_asked_about_only_where_they_matter(count, equal, asked):
+    """Three of four that are equal are not yet more than three quarters; of five, four are."""
+    known = {"totals": 1, "truncates": False, "level_uncertainty": "0.1 L"}
+    near = [f"{100.0 + 0.1 * n:.1f} L" for n in range(count)]
+    for step, matters in (("1 L", True), ("0.01 L", False)):
+        totals = [f"{100 + max(0, n - equal + 1)} L" for n in range(count)]
+        tickets = [measured(each, "0.03 L", name=f"ticket {n}") for n, each in enumerate(near)]
+        pairs = zip(totals, tickets, strict=True)
+        fills = [_complete(indicated=one, delivered=other, display_step=step, **known) for one, other in pairs]
+        found = compare(K, fills, truck_uncertainty="0.1 %")
+        assert any("rounded alike" in each for each in found.missing) is bool(asked and matters)
+    for u, matters in (("0.3 L", True), ("0.003 L", False)):
+        coarse = [f"{100.0 + max(0, n - equal + 1):.1f} L" for n in range(count)]
+        tickets = [measured(each, u, name=f"ticket {n}") for n, each in enumerate(coarse)]
+        pairs = zip(near, tickets, strict=True)
+        fills = [_complete(indicated=one, delivered=other, display_step="0.1 L", **known) for one, other in pairs]
+        found = compare(K, fills, truck_uncertainty="0.1 %")
+        assert any("rounded alike" in each for each in found.missing) is bool(asked and matters)
+
+
+def test_a_fill_up_and_an_indicator_that_contradict_one_another_are_unsure():
+    """The difference of two readings of a total that runs on lacks nothing; or one of the two statements is wrong."""
+    fill = _complete(indicated="40 L", delivered="40.2 L", display_step="1 L", level_uncertainty="0.5 L")
+    for own, of_indicator, is_cut in (
+        (False, True, None),
+        (False, None, False),
+        (None, True, True),
+        (True, None, True),
+        (None, None, None),
+    ):
+        assert replace(fill, truncates=own).displayed_in("1 L", of_indicator).truncates is is_cut

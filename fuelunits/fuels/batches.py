@@ -83,7 +83,7 @@ class Reading(Reporting):
     @property
     def doubt_kg_m3(self) -> float:
         """2 u, Student's t times u where its degrees of freedom are few, or what is allowed for without any, kg/m³."""
-        k = coverage_factor(() if self.shared_error is None else self.shared_error)
+        k = coverage_factor(self.shared_error or ())
         return round(k, 4) * (self.standard_uncertainty_kg_m3 or 0.0) or UNSTATED_KG_M3
 
     def report(self) -> Report:

@@ -111,8 +111,7 @@ class Blend(Measurable, Reporting):
             inner = of._leaves if isinstance(of, Blend) else [(part, of, 1.0)]
             if of is not part and isinstance(of, Blend):  # a measured blend has one density: its mass goes by volume
                 at = min(max(_BASE_C, of.valid_temperatures_c.low), of.valid_temperatures_c.high)
-                volumes = (share * of.density_kg_m3(at) / leaf.density_kg_m3(at) for leaf, _, share in inner)
-                inner = [(part, grade, float(v)) for (_, grade, _), v in zip(inner, volumes, strict=True)]
+                inner = [(part, g, float(x * of.density_kg_m3(at) / leaf.density_kg_m3(at))) for leaf, g, x in inner]
             leaves += [(leaf, grade, share * mass) for leaf, grade, share in inner]
         return leaves
 

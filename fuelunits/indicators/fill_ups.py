@@ -52,7 +52,7 @@ class FillUp(ByValue):
     display_step, level_uncertainty : str or pint.Quantity, optional
         Step of the indicator's total, of which ± half is added; standard uncertainty of the difference of two fillings.
     totals : int, optional, how many displayed totals, of one flight each, `indicated` is the sum of; each has its step
-    truncates : bool, optional, whether the display cuts them off at its step: half a step is then added for each
+    truncates : bool, optional, whether totals that begin at zero are cut off at a step: half of it is added for each
     volume_correction_factor, truck_factor : float or uncertain number
         Volume on the ticket over that of the same fuel as it passes the transducer, ``uncertain(0.988, 0.002,
         name="correction")`` for 2 °C: of a ticket at 15 °C ``ctl`` of the temperature there, else the ratio of ``ctl``
@@ -121,8 +121,9 @@ class FillUp(ByValue):
 
     def displayed_in(self, step: str | None, truncates: bool | None) -> FillUp:
         """Return this fill-up with an indicator's step of totals where it states none, and cut off at it or not."""
+        is_cut = None if truncates and self.truncates is False else truncates or self.truncates  # unsure if they differ
         with suppress(QuantityError):  # of a total between those steps, or in another unit
-            return replace(self, display_step=self.display_step or step, truncates=truncates or self.truncates)
+            return replace(self, display_step=self.display_step or step, truncates=is_cut)
         return self
 
     def written(self, name: str) -> str:
@@ -253,11 +254,16 @@ def _one_sided(made: tuple[FillUp, ...], off: float, expanded: float, used_l: fl
     steps = most if off < -expanded <= off + most else few
     whole = len(made) > 2 and all(re.search(r"\.0+(?!\d)", str(fill.delivered)) for fill in made)  # a table of floats
     digits = sum(digit_l(fill.delivered, whole=whole) for fill in made) / 2.0 / used_l
-    unknown = stated * any(fill.truncates is None for fill in unsure)
     low = f"reads about {format_percent(stated)} low, by half a step of each: truncates=True or False"
+    texts = ([fill.written(side) for fill in made] for side in ("indicated", "delivered"))
+    alike = [4 * max(map(each.count, each)) > 3 * len(each) > 3 for each in texts]  # as where each stops at one number
+    half_l = sum((f.display_step_l or digit_l(f.indicated, f.fixed_density)) * (f.totals or 1) / 2.0 for f in made)
+    wide_l = math.sqrt(3.0) * sum(standard_uncertainty(fill.readings_l[1]) for fill in made)  # half, if u is of digits
+    equal = (half_l * alike[0] + wide_l * alike[1]) / used_l
     parts = (
+        (equal, equal, "how far equal readings, rounded alike, are off: fill up at other amounts, or in finer steps"),
         (0.0, steps * (steps > stated), "of how many displayed totals each is the sum, perhaps each cut off: totals=1"),
-        (0.0, unknown, f"whether the display cuts its totals off, and {low}"),
+        (0.0, stated * any(f.truncates is None for f in unsure), f"whether the display cuts its totals off, and {low}"),
         (digits, 0.0, "how tickets of few digits were read: measured('23.5 gal', '0.3 gal', name='ticket 1')"),
     )
     together = [words for lower, higher, words in parts if lower + higher and is_unsure(digits, steps)]

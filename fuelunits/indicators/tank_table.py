@@ -290,7 +290,6 @@ class TankTable(Reporting):
         facts = {
             "unusable": self.unusable or "not stated",
             "uncertainty of a reading": self.level_uncertainty,
-            "uncertainty of the levels of the points": self.mark_uncertainty or "none: those of a maker are exact",
             "uncertainty of the volumes": self.volume_uncertainty,
             "uncertainty of each step": self.step_uncertainty and f"{self.step_uncertainty}, each by itself",
             "factor of the meter": None if self.meter_factor == 1.0 else between(self.meter_factor, "").rstrip(),
