@@ -13,9 +13,7 @@ from typing import Any
 
 from fuelunits.errors import FileError, FuelUnitsError
 
-_EPILOG = """examples:
-  fuelunits scan . --format toml > fuel_assumptions.toml
-
+_EPILOG = """examples: fuelunits check fuel_assumptions.toml; fuelunits scan . --format toml
 exit codes:
   0  every entry is as expected; no constant that was found is wrong
   1  some entry is not; some constant is wrong; a figure of a record differs

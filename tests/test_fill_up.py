@@ -1085,3 +1085,25 @@ def test_a_fill_up_and_an_indicator_that_contradict_one_another_are_unsure():
         (None, None, None),
     ):
         assert replace(fill, truncates=own).displayed_in("1 L", of_indicator).truncates is is_cut
+
+
+@pytest.mark.parametrize(("leg", "step", "unit"), [(4.5, 1.0, "L"), (0.93, 0.1, "gal")])
+def test_sums_of_flights_that_are_alike_correct_no_right_k(leg, step, unit):
+    """What truly happens: five times twelve tows of about 4.5 L, each total rounded; K is right, all stated."""
+    generator, justified = np.random.default_rng(31), 0
+    for _ in range(30):
+        truck, fills = 1.0 + 0.002 * generator.standard_normal(), []
+        mean = leg + step * generator.uniform(-0.5, 0.5)
+        for n in range(5):
+            legs = mean + 0.15 * step * generator.standard_normal(12)
+            ticket = (legs.sum() + 0.1 * step * generator.standard_normal()) / truck
+            delivered = measured(f"{ticket:.2f} {unit}", f"0.01 {unit}", name=f"ticket {n}")
+            stated = {
+                "display_step": f"{step} {unit}",
+                "level_uncertainty": f"{0.1 * step:g} {unit}",
+                "truncates": False,
+            }
+            total = f"{(np.round(legs / step) * step).sum():.1f} {unit}"
+            fills.append(_complete(indicated=total, delivered=delivered, totals=12, **stated))
+        justified += compare(K, fills, truck_uncertainty="0.2 %", temperature_uncertainty="2 degC").justified
+    assert justified == 0

@@ -36,6 +36,7 @@ METER_FACTORS = Range("factor of a truck's or other meter", 0.9, 1.1, "", "a met
 _DOUBTS = Range("relative standard uncertainty of a factor", 0.0, 0.05, "", "the factors of a fill-up")
 _EXPANSION_PER_C = 0.00125  # of aviation gasoline; kerosene 0.0009 (both rounded, as the typical grades give them)
 _TOTALS = 1, 4, 20  # where not counted: one, and what a few flights hide counts, what most explain too (chosen)
+_FEW_STEPS = 20.0  # totals of fewer steps, of flights that are alike within 1.5 %, may all be rounded alike (chosen)
 _SPREAD = 0.05  # fill-ups that differ by more disagree, where no level_uncertainty is stated (common practice)
 
 
@@ -257,9 +258,10 @@ def _one_sided(made: tuple[FillUp, ...], off: float, expanded: float, used_l: fl
     low = f"reads about {format_percent(stated)} low, by half a step of each: truncates=True or False"
     texts = ([fill.written(side) for fill in made] for side in ("indicated", "delivered"))
     alike = [4 * max(map(each.count, each)) > 3 * len(each) > 3 for each in texts]  # as where each stops at one number
-    half_l = sum((f.display_step_l or digit_l(f.indicated, f.fixed_density)) * (f.totals or 1) / 2.0 for f in made)
+    all_l = ((f.display_step_l or digit_l(f.indicated, f.fixed_density), f.totals or 1, f.indicated_l) for f in made)
+    half_l = sum(s * n / 2.0 for s, n, read in all_l if alike[0] or (n > 1 and nominal(read) < n * _FEW_STEPS * s))
     wide_l = math.sqrt(3.0) * sum(standard_uncertainty(fill.readings_l[1]) for fill in made)  # half, if u is of digits
-    equal = (half_l * alike[0] + wide_l * alike[1]) / used_l
+    equal = (half_l + wide_l * alike[1]) / used_l
     parts = (
         (equal, equal, "how far equal readings, rounded alike, are off: fill up at other amounts, or in finer steps"),
         (0.0, steps * (steps > stated), "of how many displayed totals each is the sum, perhaps each cut off: totals=1"),
