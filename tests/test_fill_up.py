@@ -1107,3 +1107,18 @@ def test_sums_of_flights_that_are_alike_correct_no_right_k(leg, step, unit):
             fills.append(_complete(indicated=total, delivered=delivered, totals=12, **stated))
         justified += compare(K, fills, truck_uncertainty="0.2 %", temperature_uncertainty="2 degC").justified
     assert justified == 0
+
+
+def test_single_totals_of_few_steps_that_differ_are_rounded_each_by_itself():
+    fills = [
+        _complete(
+            indicated=f"{indicated} L",
+            delivered=measured(f"{indicated + 0.3} L", "0.03 L", name=f"ticket {n}"),
+            display_step="1 L",
+            level_uncertainty="0.1 L",
+            totals=1,
+            truncates=False,
+        )
+        for n, indicated in enumerate((12, 14, 15, 17))
+    ]
+    assert not compare(K, fills, truck_uncertainty="0.1 %").missing
