@@ -13,13 +13,13 @@ from typing import Any
 
 from fuelunits.errors import FileError, FuelUnitsError
 
-_EPILOG = """examples: fuelunits check fuel_assumptions.toml; fuelunits scan . --format toml
+_EPILOG = """examples: fuelunits check fuel_assumptions.toml; fuelunits scan . --format toml\n
 exit codes:
   0  every entry is as expected; no constant that was found is wrong
   1  some entry is not; some constant is wrong; a figure of a record differs
   2  the command or a file is invalid
   3  the program itself failed"""
-_FILES = "a TOML file, a pattern such as '**/fuel_assumptions.toml', or - for standard input; else pyproject.toml"
+_FILES = "a TOML file, a pattern such as '**/fuel_assumptions.toml', or - (standard input); else pyproject.toml"
 
 
 def main(arguments: list[str] | None = None) -> int:

@@ -98,23 +98,25 @@ def answer(number: Any, unit: str, like: Any = None) -> Any:
 
 
 def first_quantity(*values: Any) -> Any:
-    """Return the first pint quantity given, whose registry the answer takes; refuse two of them, and unlike labels."""
+    """Return the first pint quantity given, whose registry the answer takes; refuse two registries or unlike labels."""
     given = list(_flat(values))
     found = [value for value in given if is_quantity(value)]
     if len({id(value._REGISTRY) for value in found}) > 1:
         use = "use one registry, or text; pint.set_application_registry(ureg) makes the answers to text of yours"
         raise QuantityError(f"quantities of two pint registries are given in one call; {use}")
-    labels = [each for each in map(_labels, given) if each]
-    for one, other in pairwise(labels):
+    for one, other in pairwise(filter(None, map(_labels, given))):
         if list(one) != list(other) or not all(one[dim].equals(other[dim]) for dim in one):
             raise QuantityError("series or arrays of unlike labels are given in one call: align them, or give arrays")
     return found[0] if found else None
 
 
 def _flat(values: Iterable[Any], depth: int = 3) -> Iterator[Any]:
-    """Return values, and in place of lists and tuples among them their members."""
+    """Return values that are no text and no plain number; in place of lists and tuples their members."""
     for value in values:
-        yield from _flat(value, depth - 1) if depth and isinstance(value, (list, tuple)) else (value,)
+        if depth and isinstance(value, (list, tuple)):
+            yield from _flat(value, depth - 1)
+        elif value is not None and not isinstance(value, (str, float, int)):  # most of what is given
+            yield value
 
 
 def _labels(value: Any) -> dict[Any, Any]:

@@ -3,8 +3,7 @@
 ``gal`` is the US gallon and ``bbl`` is 42 of them; the imperial gallon is ``imp_gal``. Names that the trade uses for
 more than one unit are refused. A unit is written as names joined by ``/``, ``*`` or ``per``, each with an optional
 whole power: ``lb/gal``, ``kg/m^3``, ``pulse per L``, ``US gal/h``. A factor leads from one unit, `from_unit`, to
-another, `to_unit`, of the same dimension; between scales of temperature with different zeros there is none. A
-`registry` is a ``pint.UnitRegistry``.
+another, `to_unit`, of the same dimension, unless their scales have different zeros. A `registry` is one of pint.
 """
 
 from __future__ import annotations

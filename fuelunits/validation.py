@@ -85,12 +85,12 @@ def carries_unit(value: Any) -> bool:
     return inside is not None and carries_unit(getattr(value, inside, None))
 
 
-def holds_other(values: Any) -> bool:
-    """Return whether a list, or one within it, has a truth value or a masked array, which NumPy takes as numbers."""
+def is_misread(values: Any) -> bool:
+    """Return whether NumPy would misread a list: it, or one within it, holds a truth value or a masked array."""
     kinds = set(map(type, values))
     if any(kind.__name__ in ("bool", "bool_", "MaskedArray") for kind in kinds):
         return True
-    return bool(kinds & {list, tuple}) and any(holds_other(each) for each in values if isinstance(each, (list, tuple)))
+    return bool(kinds & {list, tuple}) and any(is_misread(each) for each in values if isinstance(each, (list, tuple)))
 
 
 def holds_unit(values: Any) -> bool:
@@ -184,7 +184,7 @@ def plain_array(values: Any, name: str) -> NDArray[Any]:
     if np.ma.is_masked(values):
         raise QuantityError(f"{name} must have no masked cells; leave them out, or fill them with NaN")
     try:
-        if not isinstance(values, (list, tuple)) or not holds_other(values):
+        if not isinstance(values, (list, tuple)) or not is_misread(values):
             return np.asarray(values)
     except (ValueError, TypeError, RecursionError) as uneven:
         raise QuantityError(f"{name} must be an array of numbers; got {format_value(values)}") from uneven
@@ -318,7 +318,7 @@ def _number(value: Any) -> Any:
     if is_number(value) and not isinstance(value, np.generic):
         return float(value)
     if isinstance(value, (list, tuple)):
-        if holds_other(value):
+        if is_misread(value):
             return None
         value = np.asarray(value)
     if isinstance(value, np.ndarray) and value.dtype.kind == "O" and all(map(is_number, value.flat)):

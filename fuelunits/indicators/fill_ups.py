@@ -249,23 +249,24 @@ def _one_sided(made: tuple[FillUp, ...], off: float, expanded: float, used_l: fl
         place = 0.0 if is_uncertain(read) else float(whole) or 0.1 ** len("".join(re.findall(r"\.(\d+)", read)))
         return place and place * float(exact_amount(f"1 {read_text(read)[1]}", "L", name="digit", density=density))
 
-    unsure = [fill for fill in made if fill.truncates is None or (fill.truncates and not fill.totals)]
-    each = [(fill.display_step_l or digit_l(fill.indicated, fill.fixed_density), fill.totals) for fill in unsure]
-    stated, few, most = (sum(step * (n or count) for step, n in each) / 2.0 / used_l for count in _TOTALS)
+    step_of = [(fill, fill.display_step_l or digit_l(fill.indicated, fill.fixed_density)) for fill in made]
+    unsure = [(f, step) for f, step in step_of if f.truncates is None or (f.truncates and not f.totals)]
+    stated, few, most = (sum(step * (f.totals or n) for f, step in unsure) / 2.0 / used_l for n in _TOTALS)
     steps = most if off < -expanded <= off + most else few
     whole = len(made) > 2 and all(re.search(r"\.0+(?!\d)", str(fill.delivered)) for fill in made)  # a table of floats
     digits = sum(digit_l(fill.delivered, whole=whole) for fill in made) / 2.0 / used_l
+    unknown = stated * any(f.truncates is None for f, _ in unsure)
     low = f"reads about {format_percent(stated)} low, by half a step of each: truncates=True or False"
-    texts = ([fill.written(side) for fill in made] for side in ("indicated", "delivered"))
-    alike = [4 * max(map(each.count, each)) > 3 * len(each) > 3 for each in texts]  # as where each stops at one number
-    all_l = ((f.display_step_l or digit_l(f.indicated, f.fixed_density), f.totals or 1, f.indicated_l) for f in made)
-    half_l = sum(s * n / 2.0 for s, n, read in all_l if alike[0] or (n > 1 and nominal(read) < n * _FEW_STEPS * s))
-    wide_l = math.sqrt(3.0) * sum(standard_uncertainty(fill.readings_l[1]) for fill in made)  # half, if u is of digits
-    equal = (half_l + wide_l * alike[1]) / used_l
+    texts = ([fill.written(side) for fill in made] for side in ("indicated", "delivered"))  # equal if all stop at one
+    same_totals, same_tickets = (4 * max(map(each.count, each)) > 3 * len(each) > 3 for each in texts)
+    counted = ((step, f.totals or 1, nominal(f.indicated_l)) for f, step in step_of)
+    totals_l = sum(s * n / 2.0 for s, n, litres in counted if same_totals or (n > 1 and litres < n * _FEW_STEPS * s))
+    tickets_l = math.sqrt(3.0) * sum(standard_uncertainty(f.readings_l[1]) for f in made) * same_tickets  # half a digit
+    equal = (totals_l + tickets_l) / used_l
     parts = (
         (equal, equal, "how far equal readings, rounded alike, are off: fill up at other amounts, or in finer steps"),
         (0.0, steps * (steps > stated), "of how many displayed totals each is the sum, perhaps each cut off: totals=1"),
-        (0.0, stated * any(f.truncates is None for f in unsure), f"whether the display cuts its totals off, and {low}"),
+        (0.0, unknown, f"whether the display cuts its totals off, and {low}"),
         (digits, 0.0, "how tickets of few digits were read: measured('23.5 gal', '0.3 gal', name='ticket 1')"),
     )
     together = [words for lower, higher, words in parts if lower + higher and is_unsure(digits, steps)]

@@ -199,9 +199,7 @@ def _shares(weights: Any, count: int, is_displayed: Any) -> Any:
     weight = np.resize(given, is_displayed.size) * is_displayed
     is_one_each = given.shape == (count,) and not is_labelled(weights)
     if not is_one_each or not np.isfinite(given).all() or given.min() < 0.0 or not weight.any():
-        raise QuantityError(
-            "weights: give a list of zero or more for each flow, in order; one with a weight at least must be displayed"
-        )
+        raise QuantityError("weights: give a list, zero or more for each flow, in order; one of them must be displayed")
     return weight / weight.sum()
 
 

@@ -185,9 +185,9 @@ class JobRecord(Reporting):
             for name in ("verdict_as_found", "verdict_as_left"):
                 yield f"sheet {number}, {name.replace('_', ' ')}", plain(getattr(sheet, name))
         for number, each in enumerate(self.calibrations, 1):
-            figures = each.k_factor.per("L"), each.expanded_uncertainty(), each.flow_l_per_h
-            for name, value in zip(("K, pulse/L", "U, relative", "flow, L/h"), figures, strict=True):
-                yield f"calibration {number}, {name}", float(value)
+            yield f"calibration {number}, K, pulse/L", float(each.k_factor.per("L"))
+            yield f"calibration {number}, U, relative", float(each.expanded_uncertainty())
+            yield f"calibration {number}, flow, L/h", float(each.flow_l_per_h)
         if (of := self._compared) is not None:
             kept = {"ratio": of.ratio, "U": of.expanded_uncertainty, "u of levels and displays": of.stated_uncertainty}
             yield from ((f"fill-ups, {name}", float(value)) for name, value in kept.items())
@@ -298,14 +298,14 @@ class JobRecord(Reporting):
         for number, sheet in enumerate(self.sheets, 1):
             if isinstance(sheet, CapacitanceSheet):
                 own = fuel(sheet.gauge.fuel)
-                of, gauge = getattr(own, "fuel", own), f"sheet {number} is of a gauge adjusted for {own.name}"
+                of, gauge = getattr(own, "fuel", own), f"a gauge adjusted for {own.name}"
                 its = getattr(of, "kinds", {getattr(of, "kind", "")})
                 if getattr(own, "verdict", None) is Verdict.REJECT:
-                    against.append(f"{gauge}, which is rejected")
+                    against.append(f"sheet {number} is of {gauge}, which is rejected")
                 elif not kinds or its <= {*_BENCH_LIQUIDS, ""}:
-                    apart.append(f"sheet {number}, of a gauge adjusted for {own.name}")
+                    apart.append(f"sheet {number}, of {gauge}")
                 elif not its & kinds:
-                    against.append(f"{gauge}, and {words} is the fluid named")
+                    against.append(f"sheet {number} is of {gauge}, and {words} is the fluid named")
         if left is not None and left.fixed_density_kg_m3 is not None:
             fixed, is_set = float(left.fixed_density_kg_m3), f"the fixed density as left, {left.fixed_density}"
             ranges = [each.in_use_kg_m3 for each in named if not each.refused]

@@ -27,6 +27,7 @@ COVERAGE = 0.9545  # coverage probability at which infinite degrees of freedom g
 COVERAGE_FACTORS = Range("coverage factor", 1.0, 64.0, "", "k of 99 % is 64 at most; is it the coverage in per cent?")
 _PROBABILITIES = Range("coverage probability", 0.0, 0.9999, "", "the range in which student_t is tested")
 _MOST_DEGREES = 1000
+K_DIGIT = 0.005  # half of the last digit of a coverage factor that is written with two decimals
 UNKNOWN = "unknown "  # begins the identity of a cause that a file did not state, up to a slash that of its loading
 _ALIVE: WeakValueDictionary[str, Any] = WeakValueDictionary()  # causes by identity, in copies, pickles and files too
 
@@ -240,9 +241,8 @@ class BudgetRow:
 
 def budget(result: Any) -> tuple[BudgetRow, ...]:
     """Return the contributions to the uncertainty of a result, one number, the largest first; none for a plain one."""
-    # a copy, see check_unit
     result = result * 1.0 if hasattr(result, "nominal_value") else plain_number(result, "the result of a budget")
-    variance = standard_uncertainty(result) ** 2
+    variance = standard_uncertainty(result) ** 2  # of a copy: see check_unit
     causes: dict[object, list[tuple[Any, float]]] = {}
     for variable, slope in getattr(result, "derivatives", {}).items():
         if variance and slope * variable.std_dev:  # a variance below 1e-323 is none

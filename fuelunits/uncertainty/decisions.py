@@ -18,7 +18,7 @@ from fuelunits.conversion import kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.quantities import is_quantity, is_ratio, ratio, read_text
 from fuelunits.reports import Report, Reporting, format_percent
-from fuelunits.uncertainty.budget import COVERAGE_FACTORS, degrees_of_coverage, student_probability, student_t
+from fuelunits.uncertainty.budget import COVERAGE_FACTORS, K_DIGIT, degrees_of_coverage, student_probability, student_t
 from fuelunits.uncertainty.measured import difference
 from fuelunits.validation import check_types, finite_number, format_value, plain_number, positive_number
 
@@ -176,7 +176,7 @@ def conformity(
     positive_number(width or 0.0, "expanded uncertainty", zero=True)
     guard = positive_number(guard, "guard", zero=True)
     factor = COVERAGE_FACTORS.check(finite_number(coverage_factor, "coverage factor"))
-    stated, degrees = degrees_of_freedom or math.inf, degrees_of_coverage(factor - 0.005, degrees_of_freedom)
+    stated, degrees = degrees_of_freedom or math.inf, degrees_of_coverage(factor - K_DIGIT, degrees_of_freedom)
     found = finite_number(_number(error, unit, "error"), "error")
     limit = positive_number(_number(tolerance, unit, "tolerance"), "tolerance")
     band = None if width is None else guard * width * max(student_t(_COVERAGE, stated) / factor, 1.0)

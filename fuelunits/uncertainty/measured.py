@@ -10,7 +10,7 @@ from fuelunits import quantities
 from fuelunits.conversion import exact_amount, kind_of
 from fuelunits.errors import DimensionError, QuantityError, UnitError
 from fuelunits.quantities import answer, first_quantity, fraction, is_quantity, is_ratio, magnitude, read_text
-from fuelunits.uncertainty.budget import COVERAGE_FACTORS, degrees_of_coverage, one_value, uncertain
+from fuelunits.uncertainty.budget import COVERAGE_FACTORS, K_DIGIT, degrees_of_coverage, one_value, uncertain
 from fuelunits.units import check_unit, exact_factor, read_unit
 from fuelunits.validation import check_type, finite_number, plain_number
 
@@ -63,7 +63,7 @@ def measured(
         spread = abs(number) * fraction(u, name=f"uncertainty of {name}")
     else:
         spread = difference(u, unit, f"uncertainty of {name}")
-    degrees = degrees_of_coverage(k - 0.005, degrees_of_freedom)  # of two decimals
+    degrees = degrees_of_coverage(k - K_DIGIT, degrees_of_freedom)
     made = uncertain(number, spread / k, name=name, unit=unit, degrees_of_freedom=degrees)
     if spread and read_unit(unit).zero is None:
         own = str(value.units) if is_quantity(value) else quantities.pint_name(read_text(value)[1])
