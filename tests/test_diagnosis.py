@@ -170,6 +170,29 @@ def test_a_cause_is_offered_only_where_it_is_possible():
     assert "return_not_subtracted" not in kinds("62 L/h", "21 L/h", indicator=less)
 
 
+def test_fuel_of_a_mild_day_is_thick_beside_a_bench_liquid():
+    """Jet A has some 3.5 mm²/s at 0 °C, three times that of a liquid of 1.2 mm²/s, and 1.2 mm²/s at 55 °C."""
+    same = {"indicator": K, "stamped": K, "fuel": "Jet A"}
+    assert "viscosity" in kinds("97 L/h", "100 L/h", at="0 degC", **same)
+    assert "viscosity" not in kinds("97 L/h", "100 L/h", at="55 degC", **same)
+
+
+@pytest.mark.parametrize(("share", "dead"), [(0.48, 2), (0.53, 1)])
+def test_of_three_channels_two_are_dead_below_half_of_the_flow(share, dead):
+    """Of flows alike but for chance, one has less than a half as often as two have more: the densities meet there."""
+    found = [each.reason for each in fu.diagnose(share, 1, channels=3).suspects if each.kind == "dead_channels"]
+    assert [each.partition(" channels")[0] for each in found] == [f"{dead} of 3"]
+
+
+def test_what_is_stated_explains_no_deviation_of_the_other_sign():
+    """K 3 % too high and a density 2.1 % too high read 0.9 % low together; 2.5 % high is something else besides."""
+    batch = JET.measured("0.8 kg/L", "15 degC", uncertainty="0.2 kg/m^3")
+    high = fu.Indicator("10300 pulse/L", reads="kg/h", fixed_density="0.817 kg/L")
+    known = {"indicator": high, "stamped": "10000 pulse/L", "fuel": batch, "at": "15 degC"}
+    assert kinds("97.4 kg/h", "100 kg/h", **known)[0] == "k_not_matched + density_setting"
+    assert kinds("102.6 kg/h", "100 kg/h", **known)[0] != "k_not_matched + density_setting"
+
+
 def test_a_free_figure_is_never_fitted_the_wrong_way():
     found = kinds(1.04, 1)
     assert not {"pulses_missing", "low_flow", "viscosity"} & set(found)

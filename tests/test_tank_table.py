@@ -1028,6 +1028,26 @@ def test_dips_are_covered_where_a_floor_slopes_to_the_drain(rows_mm, slope_mm, r
         assert covered >= 0.9 * 60, at
 
 
+def test_a_neck_above_leaves_no_more_in_doubt_of_the_floor():
+    """What the floor may be follows from the section above it, not from the neck on top of that."""
+
+    def doubt_l(top_l):
+        rows = [("0 mm", "0 L"), ("60 mm", "20 L"), ("120 mm", "44 L"), ("180 mm", top_l), ("240 mm", "80 L")]
+        table = TankTable("box", rows, unusable="0 L", volume_uncertainty="0.1 %")
+        return table.volume(fu.measured("6 mm", "1 mm", name="dip")).parts["between the points"]
+
+    assert doubt_l("47 L") == pytest.approx(doubt_l("60 L"), rel=0.5)
+
+
+def test_what_is_known_at_a_mark_is_named_after_it():
+    rows = [("0 mm", "0 L"), ("60 mm", "20 L"), ("120 mm", "44 L"), ("180 mm", "60 L")]
+    found = TankTable("box", rows, volume_uncertainty="0.1 %", mark_uncertainty="1 mm").volume("60 mm")
+    (named,) = [
+        str(each.tag) for each, by in found.error.derivatives.items() if by and str(each.tag).startswith("point")
+    ]
+    assert named.startswith("point 2 of box")
+
+
 def tilted_cylinder_l(mm, degrees):
     """The volume below the level at the low end of a cylinder of 400 by 1200 mm whose axis rises, by numbers."""
     along = np.linspace(0.0, 1200.0, 601)
