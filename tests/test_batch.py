@@ -362,6 +362,7 @@ def test_of_samples_beyond_a_limit_few_are_accepted():
         assert found.count("accept") <= 0.05 * len(found)
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("count", [2, 3])
 def test_few_readings_of_a_density_count_by_student_t_in_what_is_decided(count):
     """Simulated: the mean of few readings, fuel on a limit, an error on the tolerance: with 2 u 9 to 15 % accepted."""

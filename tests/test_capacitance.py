@@ -62,6 +62,7 @@ def test_the_same_fuel_warmed_reads_low_in_volume_and_far_less_in_mass():
     assert "+0 %" in str(same)
 
 
+@pytest.mark.simulation
 def test_errors_of_batches_by_simulation():
     """The spread of the compensated mass is that of the polarization, whatever the density."""
     random = np.random.default_rng(3)
@@ -279,6 +280,7 @@ def test_the_errors_in_another_fuel_are_those_of_the_usable_fuel():
         replace(adjusted, tank=replace(adjusted.tank, unusable="61 L")).error_with("Jet A", at="15 degC")
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(("unusable", "lowest"), [(None, "12 L"), ("5 L", "5 L")])
 def test_no_gauge_beyond_the_tolerance_is_accepted_by_simulation(unusable, lowest):
     """A gauge with an error of its own, at what the box truly is: accepted only within the tolerance of that."""

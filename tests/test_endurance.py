@@ -389,6 +389,7 @@ def test_refusals(call, error, words):
     assert isinstance(refusal.value, FuelUnitsError)
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("degrees", [1, 3, float("inf")])
 def test_the_wrong_warning_is_named_as_seldom_as_promised(degrees):
     """The true flow lies just above that at which both trip; it and its uncertainty come from a few readings."""
@@ -403,6 +404,7 @@ def test_the_wrong_warning_is_named_as_seldom_as_promised(degrees):
     assert wrong / trials <= promised + 3.0 * (promised / trials) ** 0.5
 
 
+@pytest.mark.simulation
 def test_a_wrong_start_or_k_is_seldom_blamed_where_the_tank_was_emptied():
     """All the fuel at the start was truly used; both figures are uncertain, and nothing is wrong with either."""
     generator, blamed = np.random.default_rng(9), 0

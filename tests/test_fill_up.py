@@ -163,6 +163,7 @@ def test_uncertainty_agrees_with_draws():
 # verdicts
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(
     ("count", "level"),
     [
@@ -213,6 +214,7 @@ def test_what_all_tickets_have_in_common_is_asked_for_where_it_is_made_anew(made
     assert asked == (0 if made == "once" else 20)
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("count", [1, 2, 3, 4])
 def test_no_number_of_fill_ups_hides_a_wrong_k_from_a_record(count):
     """What truly happens: levels off by 0.5 L of 200 to 350 L, a truck by 0.2 %, and K right or 2 % wrong."""
@@ -229,6 +231,7 @@ def test_no_number_of_fill_ups_hides_a_wrong_k_from_a_record(count):
     assert seen[1.0] <= 0.0455 * trials + 3.0 * math.sqrt(0.0455 * trials)
 
 
+@pytest.mark.simulation
 def test_a_display_that_cuts_its_total_off_is_no_wrong_k():
     """What truly happens: totals of 15 to 40 gal, counted right and displayed in whole gallons without their rest."""
     generator, false, trials = np.random.default_rng(8), 0, 150
@@ -243,6 +246,7 @@ def test_a_display_that_cuts_its_total_off_is_no_wrong_k():
     assert false / trials <= 0.0455 + 3.0 * math.sqrt(0.0455 / trials)
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(("cut_off", "digits"), [(np.floor, 0), (np.round, 0), (np.floor, 1)])
 def test_a_ticket_in_whole_gallons_corrects_no_right_k(cut_off, digits):
     """What truly happens: 15 to 30 gal, tickets printed without or with rounding of what is less than a gallon.
@@ -366,6 +370,7 @@ def test_a_measured_sum_of_totals_has_steps_too():
     assert not any(compare(K, _flights(generator)).justified for _ in range(20))
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("k", [0.97, 1.0, 1.03])
 def test_u_covers_where_a_display_is_known_to_cut_off(k):
     """What truly happens: K is off by 3 % or right; half a litre of each flight is lacking on average."""
@@ -561,6 +566,7 @@ def test_one_fill_up_justifies_nothing_and_two_do():
     assert two.justified
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(
     ("ratio", "degrees", "hides"), [(1.015, 2, True), (1.015, math.inf, False), (1.012, 10, False)]
 )
@@ -608,6 +614,7 @@ def test_fill_ups_disagree_where_chi_square_says_so(degrees):
         assert compare(K, made, truck_uncertainty="0.1 %").disagreement is disagree
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("level", ["0.5 L", None])
 @pytest.mark.parametrize(("odd", "least", "most"), [(0.0, 0, 3), (0.15, 38, 40)])
 def test_one_estimate_that_moves_each_fill_up_by_another_amount_makes_none_disagree(level, odd, least, most):
@@ -925,6 +932,7 @@ def test_a_factor_of_a_fill_up_is_one_number(name):
 # fuel that the total lacks
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(("entered", "is_wrong"), [(11_412, False), (11_750, True), (11_100, True)])
 def test_fuel_below_the_cutoff_is_no_wrong_k(entered, is_wrong):
     """Cruise at 52 L/h, and taxi at 6 L/h below a cutoff of 8 L/h, 2 % of all; the true K is 11412 at every flow."""

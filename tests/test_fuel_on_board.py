@@ -153,6 +153,7 @@ def test_a_shared_tank_table_is_taken_out_of_the_difference():
     assert fu.fuel_on_board({"dipstick": dip, "float": dip}, "L").verdict is Verdict.UNDECIDED
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("count", [2, *(pytest.param(count, marks=pytest.mark.long) for count in (3, 4))])
 def test_false_disagreements_are_as_rare_as_promised(count):
     """4.55 % of correct readings, all pairs together; fewer where pairs share a reading, never clearly more."""

@@ -736,6 +736,7 @@ def test_limits_lie_inside_the_tolerance(flow, tolerance, step, cutoff, accepted
     assert point.verdict(Fraction(0)) is not Verdict.ACCEPT
 
 
+@pytest.mark.simulation
 @settings(max_examples=300, deadline=None)
 @given(
     flow=st.decimals("0.1", "200", places=2),

@@ -303,6 +303,7 @@ def true_k(shape, x, end, a, b, c):
     )
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("shape", ["drag", "boundary layer", "hump", "step", "corner", "bow"])
 @pytest.mark.parametrize("count", [3, 4, 5, 6])
 @pytest.mark.parametrize(
@@ -622,6 +623,7 @@ def test_points_of_two_viscosities_are_no_curve_whatever_is_left_out(viscosities
         assert ("No viscosity is stated" in " ".join(str(MeterCurve(points)).split())) is (viscosities[0] is None)
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(("of_day", "of_point"), [(0.0, 0.0), (1e-3, 0.0), (0.0, 1e-3)])
 def test_repeats_that_differ_by_more_than_their_uncertainty_explains_count(of_day, of_point):
     """Simulated: flows run on two days, u 0.02 % of each point; the truth at them was once covered in 31 to 34 %."""

@@ -657,6 +657,7 @@ def _recorded(generator, hz, periods=(1.0,), count=600, jitter=0.002, step_s=0.0
     return PulseRecord(np.floor(times / step_s) * step_s if step_s else times)
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("periods", [(2.5, 1.5), (1.6, 1.4), (1.3, 1.7), (3.5, 1.5), (1.5,), (1.35,), (0.6,)], ids=str)
 @pytest.mark.parametrize("step_s", [0.0, 1.6e-3])
 def test_periods_that_fit_no_rhythm_are_never_accepted(periods, step_s):
@@ -888,6 +889,7 @@ def _verdicts(fault, repeats, seed=1, **options):
     return [PulseRecord(fault(_train(rng, **options), rng)).check().verdict.value for _ in range(repeats)]
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("fault", FAULTS)
 def test_trains_with_a_fault_are_rejected(fault):
     verdicts = _verdicts(FAULTS[fault], 20, jitter=0.01) + _verdicts(FAULTS[fault], 20, jitter=0.005, swing=0.3)

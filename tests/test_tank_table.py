@@ -43,6 +43,7 @@ def test_a_box_is_a_straight_line(mm):
     assert len(reading.missing) == 2
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("marks", [3, 4, 5, 7, 13])
 @pytest.mark.parametrize(
     "litres_at",
@@ -505,6 +506,7 @@ def test_the_printed_table_is_in_the_units_that_were_written():
     assert [tuple(map(float, row)) for row in table.rows] == [(0, 1, 0), (4, 10, 8.5), (10, 25.5, 24)]
 
 
+@pytest.mark.simulation
 def test_the_levels_at_the_marks_of_a_filling_are_readings_too():
     """A straight tank filled in 5 L steps, simulated: U contains the error of 95 % of the readings, 91 % without."""
     random, inside = np.random.default_rng(3), 0
@@ -520,6 +522,7 @@ def test_the_levels_at_the_marks_of_a_filling_are_readings_too():
     assert inside >= 0.94 * 400
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(
     ("given", "is_known"),
     [
@@ -624,6 +627,7 @@ def wing_l(mm):
     return 5.0 + 100.0 * (mm / 310.0) ** 1.1
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("at_marks", [True, False])
 @pytest.mark.parametrize("is_printed", [True, False])
 def test_the_fuel_used_by_two_dips_is_covered(is_printed, at_marks):
@@ -678,6 +682,7 @@ def filled(name, error=0.0, **meter):
     )
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("has_a_name", [True, False])
 def test_tanks_filled_from_one_meter_have_one_error_of_it(has_a_name):
     random, inside = np.random.default_rng(2), []
@@ -832,6 +837,7 @@ def test_a_table_says_that_the_errors_of_its_steps_are_independent():
         assert ("each by itself" in str(filled)) is is_said
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(("steps", "u_mm"), [(5, 0.5), (10, 0.2), (20, 0.5)])
 def test_the_errors_of_the_steps_of_a_filling_add_up(steps, u_mm):
     """A straight tank; a pump is read after each step of 12 L, wrong by 0.3 L each time, and so is a dip of 0.9 of it.
@@ -922,6 +928,7 @@ def bays_l(mm, bends=((0.0, 0.3), (70.0, 0.3), (150.0, 0.4))):
     return sum(section * max(mm - level, 0.0) for level, section in bends)
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("places", [(0.25, 0.75), (0.2, 0.8), (0.1, 0.2), (0.48, 0.52)])
 @pytest.mark.parametrize("litres_at", [bays_l, lambda mm: cylinder_l(mm, 251.0)], ids=["bays", "drum"])
 def test_the_fuel_used_between_two_marks_is_covered_where_the_shape_is_not_known(litres_at, places):
@@ -940,6 +947,7 @@ def test_the_fuel_used_between_two_marks_is_covered_where_the_shape_is_not_known
     assert np.mean(inside) > 0.93
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("above", [-1.0, 0.0, 0.5, 1.0, 2.0, 3.0])
 @pytest.mark.parametrize(
     ("lower", "upper", "marks_mm", "u_mm"),
@@ -957,6 +965,7 @@ def test_levels_beside_a_bend_are_covered(above, lower, upper, marks_mm, u_mm):
     assert np.mean([abs(each.volume_l - true) <= each.expanded_uncertainty_l for each in found]) >= 0.93
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("marks", [(6, 40, 80, 120, 200), (6, 20, 40, 60, 80, 100)], ids=["far", "near"])
 @pytest.mark.parametrize(("lower", "upper"), [(0.5, 5.0), (1.0, 3.0), (5.0, 0.5), (3.0, 1.0)])
 def test_dips_are_covered_where_the_tank_bends_beside_a_mark(lower, upper, marks):
@@ -986,6 +995,7 @@ def test_dips_are_covered_where_the_tank_bends_beside_a_mark(lower, upper, marks
     assert min(dents) > 0.95
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("u_mm", [0.1, 1.5])
 @pytest.mark.parametrize("mm", [40.0, 41.0, 42.0, 43.0])
 def test_a_dip_of_a_sump_that_was_filled_with_poor_marks_is_covered(mm, u_mm):
@@ -1005,6 +1015,7 @@ def test_a_dip_of_a_sump_that_was_filled_with_poor_marks_is_covered(mm, u_mm):
     assert np.mean(inside) > 0.93
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("roof", [False, True])
 @pytest.mark.parametrize(("rows_mm", "slope_mm"), [(30.0, 15.0), (60.0, 20.0), (60.0, 30.0), (100.0, 30.0)])
 def test_dips_are_covered_where_a_floor_slopes_to_the_drain(rows_mm, slope_mm, roof):

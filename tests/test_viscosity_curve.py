@@ -326,6 +326,7 @@ def test_a_single_run_needs_a_scatter():
     assert curve_of(three_runs(), known_scatter=0.003).scatter == 0.003
 
 
+@pytest.mark.simulation
 def test_repeats_in_one_liquid_show_no_scatter_of_liquids_and_what_runs_show_counts():
     """Simulated: liquids 0.2 % off the curve; repeats in one of them once covered 63 to 71 %, a small scatter 72 %."""
     rng, held = np.random.default_rng(3), []
@@ -612,6 +613,7 @@ def test_twice_u_covers_the_scatter_of_few_runs_in_every_answer(count):
     assert "times that" not in " ".join(str(curve_of(runs, known_scatter=0.1)).split())
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("count", [3, 4, pytest.param(6, marks=pytest.mark.long)])
 @pytest.mark.parametrize("steepness", [0.3, 0.8])
 def test_twice_the_uncertainty_covers_the_truth_between_few_points_of_two_liquids(count, steepness):
