@@ -1,7 +1,4 @@
-"""Numbers from one unit to another, and amounts of fuel and flows of it, by volume or by mass.
-
-One of the two is converted to the other only with a density.
-"""
+"""Numbers from one unit to another; amounts and flows of fuel by volume or by mass, between them with a density."""
 
 from __future__ import annotations
 
@@ -57,6 +54,8 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
         found = value * multiplier + offset
     if type(found) is float and found - found != 0.0 == value - value:  # infinite, or NaN, of a finite number
         raise QuantityError(f"value: {value} {from_unit} is too large a number of {to_unit}")
+    if type(value) is not float and getattr(found, "attrs", None):
+        found.attrs = {}  # they describe the value given
     return found
 
 

@@ -30,7 +30,7 @@ def format_value(value: object) -> str:
     except ValueError:
         return f"{type(value).__name__} of too many digits"
     text = text if len(text) <= 60 else f"{text[:57]}..."
-    units = getattr(value, "attrs", {}).get("units") if library_of(value) == "xarray" else None
+    units = getattr(value, "attrs", {}).get("units") if library_of(value) in _KEPT else None
     return f"{text} with the attribute units={units!r}" if units else text
 
 
@@ -69,7 +69,7 @@ def library_of(value: object) -> str:
 
 
 def carries_unit(value: Any) -> bool:
-    """Return whether a value has a unit of its own: of any library, a time difference, or `units` that xarray keeps."""
+    """Return whether a value has a unit of its own: of any library, a time difference, or an attribute `units`."""
     if isinstance(value, (float, int, str)):
         return False
     if isinstance(value, timedelta) or hasattr(value, "dimensionality"):
@@ -79,7 +79,7 @@ def carries_unit(value: Any) -> bool:
         return getattr(value, "unit", getattr(value, "units", None)) is not None
     if getattr(dtype, "kind", "") in ("m", "M") or hasattr(dtype, "units"):
         return True
-    if library == "xarray" and getattr(value, "attrs", {}).get("units"):
+    if library in _KEPT and getattr(value, "attrs", {}).get("units"):
         return True
     inside = {"xarray": "data", "dask": "_meta"}.get(library)
     return inside is not None and carries_unit(getattr(value, inside, None))

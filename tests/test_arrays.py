@@ -138,7 +138,8 @@ def test_a_unit_beside_an_array_of_xarray_is_its_unit():
     noted.attrs["units"] = "degF"
     assert carries_unit(xr.DataArray([1.0], attrs={"units": "degF"}))
     assert not carries_unit(xr.DataArray([1.0], attrs={"source": "a file"}))
-    assert not carries_unit(noted)
+    assert carries_unit(noted)
+    assert not carries_unit(pd.Series([1.0]))
 
 
 def test_equality_by_value_is_that_of_each_field():

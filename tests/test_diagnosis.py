@@ -184,6 +184,29 @@ def test_of_three_channels_two_are_dead_below_half_of_the_flow(share, dead):
     assert [each.partition(" channels")[0] for each in found] == [f"{dead} of 3"]
 
 
+@pytest.mark.parametrize(
+    "known", [{}, {"fuel": "Jet A-1", "at": "15 degC"}, {"fuel": "100LL", "at": "15 degC"}], ids=str
+)
+@pytest.mark.parametrize("amount", ["L", "kg"])
+def test_a_density_that_is_not_known_is_not_named_alone_far_from_its_ratio(amount, known):
+    """Simulated: 5 to 32 % of the fuel fed returns, K is right, and the true amount is known within 0.3 %."""
+    of_mass = {"reads": "kg/h", "fixed_density": "0.72 kg/L" if known.get("fuel") == "100LL" else "0.804 kg/L"}
+    display = of_mass if amount == "kg" else {"reads": "L/h"}
+    same = {"indicator": fu.Indicator(K, **display), "stamped": K, "uncertainty": "0.3 %", **known}
+    random, alone, shared = np.random.default_rng(8), [], 0
+    for _ in range(60):
+        ratio = math.exp(random.normal(0.0, 0.003)) / (1.0 - random.uniform(0.05, 0.32))
+        found = fu.diagnose(f"{200.0 * ratio:.2f} {amount}", f"200 {amount}", **same)
+        first = [each for each in found.suspects if each.rank == 1]
+        shared += {"return_not_subtracted"} < {each.kind for each in first}
+        if len(first) == 1:
+            alone += [(math.log(found.ratio / first[0].ratio) / found.uncertainty, first[0].unexplained)]
+    off, printed = np.reshape(alone, (-1, 2)).T
+    assert all(np.abs(off) <= 2.0)
+    assert printed == pytest.approx(off, abs=0.06)
+    assert shared >= 5
+
+
 def test_what_is_stated_explains_no_deviation_of_the_other_sign():
     """K 3 % too high and a density 2.1 % too high read 0.9 % low together; 2.5 % high is something else besides."""
     batch = JET.measured("0.8 kg/L", "15 degC", uncertainty="0.2 kg/m^3")
@@ -411,6 +434,7 @@ def test_pairs_come_after_single_causes():
             assert sizes == sorted(sizes)
 
 
+@pytest.mark.simulation
 def test_fuel_of_any_ordinary_temperature_is_among_the_first():
     """Kerosene of -35 to 45 °C, 0.091 % lighter per °C, in an indicator set for 10 to 22 °C; nobody measured it."""
     random, named, count = np.random.default_rng(3), 0, 0
@@ -628,15 +652,17 @@ def test_every_kind_has_a_check_and_a_simulation():
 def _holds(seed, count):
     tally, _ = run(seed, count)
     print(tally)
-    assert tally.first >= 0.94 * tally.single
+    assert tally.first >= 0.92 * tally.single  # one of twenty true ratios is beyond twice the uncertainty, and shares
     assert tally.three >= 0.985 * tally.single
     assert tally.quiet >= 0.94 * tally.none
 
 
+@pytest.mark.simulation
 def test_simulated_faults():
     _holds(17, 300)
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("amount", ["100 L", "100 kg", "100 L/h"])
 @pytest.mark.parametrize("facts", [{"fuel": "Jet A"}, {"fuel": "Jet A", "at": "-10 degC"}, {"fuel": "100LL"}], ids=str)
 def test_a_k_that_nobody_compared_stands_beside_the_likeliest(amount, facts):
@@ -707,7 +733,7 @@ def test_what_is_signed_has_no_identifiers():
 def test_two_thousand_simulated_faults():
     tally, _ = run(16, 2000)
     print(tally)
-    assert tally.first >= 0.95 * tally.single
+    assert tally.first >= 0.93 * tally.single
     assert tally.three >= 0.99 * tally.single
     assert tally.quiet >= 0.94 * tally.none
 
@@ -747,6 +773,7 @@ def two_lines(fault, rng):
     return indicated, burnt, [f"{k:.0f} pulse/L" for k in entered], not is_added
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize(
     ("fault", "kind"),
     [
@@ -981,7 +1008,7 @@ def test_two_causes_are_fitted_as_normal_errors_are_by_hand(shift):
     fit = _fit((fixed, free), math.log(1.2) + shift + 0.05, 0.01, shift, False)
     taken = 0.05 * 0.0016 / 0.0026
     assert fit.log_ratio == pytest.approx(math.log(1.2) + shift + taken)
-    assert fit.unexplained == pytest.approx((0.05 - taken) / math.hypot(0.01, 0.03))
+    assert fit.unexplained == pytest.approx((0.05 - taken) / 0.01)  # the unit that the report prints
     assert fit.likelihood == pytest.approx(math.exp(-(0.05**2) / 2.0 / 0.0026) / 0.0026**0.5)
     assert fit.score == pytest.approx(fit.likelihood * 0.5 * 0.05**2)
     assert fit.reasons == ("a", f"{100.0 * (math.exp(taken) - 1.0):.2g} %")

@@ -296,3 +296,13 @@ def test_what_is_not_known_of_a_grade_is_not_printed():
     assert "spread" not in str(fuel("100LL"))
     assert "standard deviation" in str(fuel("Jet A"))
     assert "None" not in "".join(map(str, all_fuels()))
+
+
+def test_petroleum_expands_as_the_note_on_chj_says():
+    """Beside the petroleum procedure, between the limits of density of ASTM D7566, to the two digits printed."""
+    off = []
+    for density in (775.0, 807.5, 840.0):
+        batch = fuel("CHJ").measured(f"{density} kg/m^3", "15 degC", uncertainty="0.5 kg/m^3")
+        petroleum = PetroleumProduct.observed(density, 15.0)
+        off.append(abs(batch.density_kg_m3(45.0) / petroleum.density_kg_m3(45.0) - 1.0))
+    assert f"up to {100.0 * max(off):.2f} % at 45 degC" in fuel("CHJ").expansion_doubt

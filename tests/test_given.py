@@ -162,6 +162,14 @@ REFUSALS = [
         "base_density_kg_m3 is '800'; one plain number is needed",
     ),
     (
+        lambda: fu.GivenExpansion(source="ucum", base_density_kg_m3=0.8, alpha_per_c=0.0009),
+        "base_density_kg_m3: 0.8 kg/m^3 is no density of a liquid fuel",
+    ),
+    (
+        lambda: fu.GivenExpansion.through(6.7, 5.0, 6.5, 30.0, source="ucum"),
+        "is it 6.7 lb/gal",
+    ),
+    (
         lambda: fu.GivenExpansion(source="ucum", base_density_kg_m3=800.0, alpha_per_c=None),
         "alpha_per_c is None; one plain number is needed",
     ),

@@ -249,6 +249,7 @@ def test_an_unchanged_transducer_is_rarely_said_to_have_changed(runs):
     assert fu.TransducerHistory("A", large).rows()[1]["e_n"] > 1.0
 
 
+@pytest.mark.simulation
 def test_the_uncertainty_of_a_drift_covers_what_three_calibrations_can_tell():
     """Without a true drift, zero lies within U of 95.45 % of the slopes; twice the standard uncertainty held 71 %."""
     random, covered = np.random.default_rng(7), 0
@@ -271,6 +272,7 @@ def two_measures():
     return [fu.uncertain(20.0, 0.006, name=f"measure {i}") for i in range(2)]
 
 
+@pytest.mark.simulation
 def test_a_measure_that_takes_over_halfway_is_seldom_a_drift():
     """Known to 0.03 %, each acts in five of ten calibrations; taken as independent in each, a quarter were drifts."""
     random, covered = np.random.default_rng(3), 0
@@ -363,6 +365,19 @@ def test_a_batch_names_what_stands_out():
         fu.compare_transducers({"A": batch["A-0"]})
 
 
+def test_three_of_which_one_is_off_are_not_said_to_be_alike():
+    """Simulated: two K within 0.3 % and one 2 % off, which Grubbs' test seldom names."""
+    random = np.random.default_rng(6)
+    for _ in range(10):
+        off = random.permutation([*random.normal(0.0, 3e-3, 2), 0.02])
+        made = {str(i): calibration(11_400.0 * (1.0 + each), scatter=1e-6, seed=i) for i, each in enumerate(off)}
+        assert "none stands out" not in fu.compare_transducers(made).title
+        assert "stands out" in fu.compare_transducers(made, tolerance="1 %").title
+    near = {str(i): calibration(11_400.0 + i, scatter=1e-3, seed=i) for i in range(3)}
+    assert "none stands out" in fu.compare_transducers(near).title
+
+
+@pytest.mark.simulation
 @pytest.mark.parametrize("count", [3, *(pytest.param(count, marks=pytest.mark.long) for count in (4, 5, 10, 30))])
 def test_one_of_a_sound_batch_is_seldom_said_to_stand_out(count):
     # the K of sound transducers of one kind differ by 0.3 %, normally; each is known well
@@ -584,6 +599,7 @@ def test_how_many_calibrations_an_interval_rests_on():
             fu.interval_by_reliability(x, n, 100.0)
 
 
+@pytest.mark.simulation
 @pytest.mark.parametrize("count", [4, pytest.param(10, marks=pytest.mark.long)])
 def test_a_sound_transducer_seldom_has_a_significant_change_in_all_its_years(count):
     """With one limit for each change, 25 % of the histories of ten calibrations had one (a constant K is simulated)."""

@@ -306,8 +306,7 @@ def _problems(kind: type[Entry], entry: Mapping[str, Any]) -> Iterator[tuple[str
         if key not in fields:
             near = nearest(key, fields)
             meant.update(near)
-            hint = did_you_mean(near, f"an entry has {', '.join(fields)}")
-            yield key, f"{format_value(key)} is not known; {hint}"
+            yield key, f"{format_value(key)} is not known; " + did_you_mean(near, f"an entry has {', '.join(fields)}")
             continue
         try:
             msgspec.convert(value, fields[key].type)

@@ -123,8 +123,7 @@ class Source:
         if by in (":", "{"):
             return self._suffix not in _TEXTS["data"]
         texts = () if self._suffix in _TEXTS["no_code"] else re.finditer(f"{_STRING}|`[^`]*`", code)
-        is_said = any(it.start() < match.start("by") < it.end() for it in texts)
-        return is_said and not _SAYS["defines"].search(code)
+        return any(it.start() < match.start("by") < it.end() for it in texts) and not _SAYS["defines"].search(code)
 
     def _continued(self, line: int) -> str:
         """Return the next line where it goes on with what a line began, as ``* 1.2`` does, else nothing."""

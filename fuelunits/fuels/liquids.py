@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Protocol, overload
 
+from fuelunits.conversion import density_kg_m3 as liquid_density
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels import editions
 from fuelunits.fuels.editions import REFINED_PRODUCTS, TEMPERATURES_C, Commodity, Expansion, degrees_from_60f
@@ -271,7 +272,7 @@ class GivenExpansion(_Expanding, Sourced):
     def __post_init__(self) -> None:
         super().__post_init__()
         coerce_fields(self, ("base_density_kg_m3", "alpha_per_c", "base_c"), finite_number)
-        positive_number(self.base_density_kg_m3, "base_density_kg_m3", example=760.0)
+        liquid_density(f"{self.base_density_kg_m3!r} kg/m^3", "base_density_kg_m3")
         TEMPERATURES_C.check(self.base_c)
         editions.ALPHAS_PER_F.check(self._alpha_60)
 

@@ -80,6 +80,7 @@ class _Fit:
         low, high = sorted((self.likelihood, first.likelihood))
         agrees = abs(self.log_ratio - first.log_ratio) < _COVERAGE * uncertainty
         is_tie = agrees and (high < _TIE * low or first.causes[0].kind == "transducer_temperature")
+        is_tie |= abs(first.unexplained) > _COVERAGE > abs(self.unexplained)  # a first that hardly fits
         return len(self.causes) == len(first.causes) and (is_tie or self.is_unchecked)
 
 
@@ -92,8 +93,7 @@ def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: 
     variance = hypot(uncertainty, *(each.spread for each in causes)) ** 2
     residue = observed - shift - sum(each.log_ratio for each in causes)
     parts = [each.log_ratio + residue * (each.spread**2 / variance if each.is_free else 0.0) for each in causes]
-    predicted, fixed = shift + sum(parts), hypot(uncertainty, *(each.spread for each in causes if not each.is_free))
-    pairs = list(zip(parts, causes, strict=True))
+    predicted, pairs = shift + sum(parts), list(zip(parts, causes, strict=True))
     is_wrong = any(part * each.log_ratio < 0.0 or each.warmer_c(part) is None for part, each in pairs)
     far, too_little = abs(residue) / sqrt(variance), predicted * observed < (0.0 if stated else observed**2 / 2.0)
     allowed = inf if stated else max(abs(observed) / 2.0, min(abs(observed), _COVERAGE * uncertainty))
@@ -102,7 +102,7 @@ def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: 
     reasons, likelihood = tuple(each.told(part) for part, each in pairs), exp(-(far**2) / 2.0) / sqrt(variance)
     score = likelihood * prod(each.weight for each in causes) * _SEVERAL ** len(causes)
     is_unchecked = [each.fits_any for each in causes] == [True]
-    return _Fit(causes, predicted, (observed - predicted) / fixed, likelihood, score, reasons, is_unchecked)
+    return _Fit(causes, predicted, (observed - predicted) / uncertainty, likelihood, score, reasons, is_unchecked)
 
 
 def _matters(cause: Cause, observed: float, uncertainty: float) -> bool:

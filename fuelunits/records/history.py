@@ -310,8 +310,10 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     outliers, unsure = ([r["serial"] for r in rows if r["remark"] == each] for each in ("stands out", "undecided"))
     if not outliers and _has_two_halves([*found.values()]):
         apart = apart or "they lie in two groups of equal size, of which either may be wrong"
-    named = f"{', '.join(outliers)} stand{'s' * (len(outliers) == 1)} out"
-    words = named if outliers else f"none stands out, K spread by {format_percent(spread - 1.0)}"
+    widest, differ = max(each.expanded_uncertainty() for each in made), f"K spread by {format_percent(spread - 1.0)}"
+    if not outliers and len(found) == 3 and tolerance is None and spread - 1.0 > widest:
+        apart = apart or f"{differ}, and the test seldom names one of three: state a tolerance"
+    words = f"{', '.join(outliers)} stand{'s' * (len(outliers) == 1)} out" if outliers else f"none stands out, {differ}"
     words += f"; undecided, U not known or within U of the tolerance: {', '.join(unsure)}" * bool(unsure)
     title = f"{len(found)} transducers, median {middle:.6g} pulse/{unit}: {f'undecided, {apart}' if apart else words}"
     remark = f"Not beyond the tolerance by U, but unlike the others by Grubbs' test: {', '.join(odd)}. " * bool(odd)
