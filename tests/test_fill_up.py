@@ -1130,3 +1130,9 @@ def test_single_totals_of_few_steps_that_differ_are_rounded_each_by_itself():
         for n, indicated in enumerate((12, 14, 15, 17))
     ]
     assert not compare(K, fills, truck_uncertainty="0.1 %").missing
+
+
+def test_a_total_that_the_display_of_an_indicator_cannot_show_stays_as_it_is():
+    fill = FillUp(indicated="101.5 L", delivered="100 L", level_uncertainty="0.3 L")
+    assert fill.displayed_in("1 L", None) == fill
+    assert fill.displayed_in("0.5 L", None).display_step == "0.5 L"
