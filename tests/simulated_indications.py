@@ -233,8 +233,10 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
 EQUAL = (
     {"pulses_halved", "pulses_multiplied", "dead_channels"},
     {"pulses_halved", "one_channel_of_two"},
-    {"pulses_missing", "low_flow", "viscosity", "batch_density", "transducer_temperature", "transducer_worn"},
-    {"transducer_temperature", "return_not_subtracted", "transducer_worn"},
+    {
+        *("pulses_missing", "low_flow", "viscosity", "return_not_subtracted", "transducer_worn", "other_fuel"),
+        *("batch_density", "transducer_temperature", "fuel_temperature", "compensated_volume"),
+    },
 )
 """Causes that the numbers stated cannot tell apart: each halves the pulses, or is off by a few percent."""
 

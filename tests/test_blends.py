@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError, UnknownFuel
 from fuelunits.fuels.blends import Blend, blend, blend_by_mass
 from fuelunits.fuels.grades import fuel
@@ -363,3 +364,24 @@ def test_a_blend_that_was_measured_is_made_of_its_parts_when_mixed_again(shares)
     avgas = blend({certified: 0.5, "100LL": 0.5})
     assert avgas.verdict is Verdict.REJECT
     assert "aviation gasoline" in avgas.reason
+
+
+@pytest.mark.parametrize("u", ["1.5 kg/m^3", None])
+def test_readings_of_what_is_mixed_count_in_the_error_of_a_fixed_density(u):
+    """Simulated: two batches read with one hydrometer, mixed 40 to 60; U of both, or 5 kg/m³, counts."""
+    random, inside, held = np.random.default_rng(9), 0, 0
+    display = fu.Indicator("11412 pulse/L", reads="kg/h", fixed_density="0.80 kg/L")
+    for _ in range(60):
+        true, off = random.uniform(790.0, 815.0, 2), random.normal(0.0, 1.5)
+        read = [f"{each + off:.2f} kg/m^3" for each in true]
+        heel, uplift = (fu.fuel("Jet A-1").measured(each, "15 degC", uncertainty=u) for each in read)
+        mixed = fu.blend({heel: 0.4, uplift: 0.6})
+        error = 800.0 / (0.4 * true[0] + 0.6 * true[1]) - 1.0
+        budget = display.error_budget(mixed, flow="40 kg/h", between=("15 degC", "15 degC"), true_k="11412 pulse/L")
+        part = next(each for each in budget.parts if "fixed density" in each.name)
+        inside += part.low <= error <= part.high
+        stated = fu.check_density("0.80 kg/L", mixed, between=("15 degC", "15 degC"), tolerance="4 %").error_of("100 L")
+        held += stated.mass[0] <= 80.0 - 80.0 / (1.0 + error) <= stated.mass[1]
+        assert part.high - part.low == pytest.approx(2.0 * (3.0 if u else 5.0) / 800.0, rel=0.05)
+    assert inside >= 54
+    assert held >= 54

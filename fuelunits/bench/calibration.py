@@ -35,7 +35,7 @@ _EXPANSION_PER_C = 0.001  # of a fuel or bench liquid, to one digit (common prac
 _NOISE = 1e-9  # relative scatter of floating-point arithmetic alone: results that agree to the last digit
 _FOUND = Range("K found", 0.5, 1e6, "pulse/L", "transducers, from memory; is a mass in g, or a volume in mL?")
 _REPEATABILITY = "repeatability of the runs"
-_PRESSURE = "The pressure at the transducer is taken as that of the air: per bar above it, K is 0.01 % higher."
+_PRESSURE = "The pressure at the transducer is taken as that of the air: per bar above it, K is up to 0.01 % higher."
 _OF_EACH = {("pulses", ""), ("mass reading", "kg"), ("measure volume", "L"), ("liquid temperature", "°C")}
 _COUNTED = ": write counted(n), or, where they gate the run, uncertain(n, 0.01, name='gate')"
 

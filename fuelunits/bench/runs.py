@@ -155,8 +155,10 @@ class Run(ByValue, Reporting, ABC):
     def presumed(self) -> str:
         """What is presumed of the temperature at the transducer, where nothing tells it apart from another; or none."""
         if (other := getattr(self, self._other)) is None:
-            return "The density weighed with is taken as that at the transducer: 0.1 °C between them is 0.01 % of K."
-        words = f"The difference from the {_words(self._other)} is taken as exact: 0.1 °C of it is 0.01 % of K."
+            return (
+                "The density weighed with is taken as that at the transducer: 0.1 °C between them is up to 0.01 % of K."
+            )
+        words = f"The difference from the {_words(self._other)} is taken as exact: 0.1 °C of it is up to 0.01 % of K."
         return words * (not standard_uncertainty(self.liquid_temperature_c - other))
 
     def inputs(self) -> dict[tuple[str, str], Any]:

@@ -217,7 +217,7 @@ class DensityCheck(Reporting):
         else:
             mass_unit, m3 = unit, m3 / self.assumed_kg_m3
         cases = self._cases(every_batch=boolean(any_batch, "any_batch"))
-        if hasattr(self.fuel, "reading"):
+        if not self._is_grade:
             off = [(case, 1.0 + side * density_doubt(self.fuel, case.at_c)) for case in cases for side in (-1, 1)]
             trues = [(case.at_c, case.true_kg_m3 * factor) for case, factor in off]
             cases = [WorstCase(self.assumed_kg_m3 / true - 1.0, at_c, true, "this fuel") for at_c, true in trues]

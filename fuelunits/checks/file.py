@@ -1,7 +1,6 @@
 """The assumptions file: fuel figures that a project has written down, to be checked repeatedly.
 
-A TOML file, or ``tool.fuelunits`` of a ``pyproject.toml``, with entries such as ``[[density]]`` and ``[[factor]]``;
-:mod:`fuelunits.checks.kinds` holds their keys.
+A TOML file, or ``tool.fuelunits`` of a ``pyproject.toml``; :mod:`fuelunits.checks.kinds` holds the keys of its entries.
 """
 
 from __future__ import annotations

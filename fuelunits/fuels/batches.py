@@ -1,7 +1,6 @@
 """A measured batch of a grade, and whether its density allows that grade: accept, reject or undecided, with the reason.
 
-It is read on a hydrometer, an oscillating tube or a certificate, and converted to 15 °C, and from there to any
-temperature, by the expansion of the grade.
+It is read on a hydrometer, an oscillating tube or a certificate, and converted by the expansion of the grade.
 """
 
 from __future__ import annotations

@@ -1,8 +1,7 @@
 """The editions of the volume correction by year: coefficients, limits and equations, in the standard's own symbols.
 
 An edition divides the commodities into groups by density, not by name. That of 2004 is confirmed by the standard's own
-worked examples, to twelve digits. The equations of 1980 and the metric compressibility of 1984 were read in public
-programs, and are confirmed by printed tables.
+worked examples, to twelve digits; those of 1980 and 1984, which were read in public programs, by printed tables.
 """
 
 from __future__ import annotations

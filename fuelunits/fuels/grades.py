@@ -1,7 +1,6 @@
 """The fuel grades of the library, the origin of each of their figures, and how a grade is found by `name`.
 
-Each answer is for the grade's typical fuel, from which a batch may lie 4 %: where weight matters, measure, and use
-:meth:`Fuel.measured`.
+Each answer is for the typical fuel, from which a batch may lie 4 %: where weight matters, use :meth:`Fuel.measured`.
 """
 
 from __future__ import annotations

@@ -27,6 +27,8 @@ EXPANSION_DOUBT_PER_C = 1e-4  # how well that of a fuel is known, relative: publ
 
 def density_doubt(liquid: Any, temperature_c: float) -> float:
     """Return by what fraction a density may be off: by its reading, if any, and the expansion from there or 15 °C."""
+    if parts := getattr(liquid, "parts", ()):  # of a blend, which may all err alike
+        return math.fsum(x * density_doubt(p, temperature_c) for p, x in zip(parts, liquid.mass_fractions, strict=True))
     reading = getattr(liquid, "reading", None)
     known, from_c = (0.0, 15.0) if reading is None else (reading.doubt_kg_m3 / reading.density_kg_m3, reading.at_c)
     return float(known + EXPANSION_DOUBT_PER_C * abs(temperature_c - from_c))

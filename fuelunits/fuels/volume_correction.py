@@ -127,8 +127,7 @@ def cpl(
 def round_factor(factor: Any) -> Any:
     """Return a factor, float or array, to the five decimals that the standard prints (11.1.5.4).
 
-    Nothing else is rounded there. The 2004 text multiplies volumes by the rounded factor, its addendum of 2019 by the
-    other. A half goes to even.
+    The 2004 text multiplies volumes by the rounded factor, its addendum of 2019 by the other. A half goes to even.
 
     Examples
     --------

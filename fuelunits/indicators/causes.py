@@ -91,6 +91,11 @@ class Facts:
         return _SETTINGS if self.fuel is None else {self.fuel.name: self.density()}
 
     @property
+    def is_any_fuel(self) -> bool:
+        """Whether any fuel gives this ratio: volume counted, times the density set, over volume delivered."""
+        return bool(self.is_mass and not self.true_is_mass and self.fixed)
+
+    @property
     def batch_spread(self) -> float:
         """Relative standard uncertainty of the density of the fuel: how batches of a grade differ."""
         if self.fuel is None:
@@ -186,7 +191,9 @@ def other_causes(facts: Facts) -> list[Cause]:
         for each in source(facts):
             found.setdefault((each.kind, round(each.log_ratio, 9), each.is_free), each)
     kinds = [each.kind for each in found.values()]
-    return [replace(each, weight=each.weight / kinds.count(each.kind)) for each in found.values()]
+    spread = facts.density_spread if facts.is_mass or facts.true_is_mass else 0.0  # of every ratio of masses
+    alike = ((each, each.weight / kinds.count(each.kind)) for each in found.values())
+    return [replace(each, weight=weight, spread=each.spread or spread) for each, weight in alike]
 
 
 def _k_causes(facts: Facts) -> Iterator[Cause]:
@@ -247,11 +254,12 @@ def _density_causes(facts: Facts) -> Iterator[Cause]:
     if facts.unit and not (facts.is_mass or facts.true_is_mass):
         return
     fuel, spread, rights = facts.fuel, facts.density_spread, facts.densities
-    for grade in other_fuels(facts) if fuel is not None else ():
+    is_measured = hasattr(fuel, "reading") or facts.is_any_fuel  # or does not matter
+    for grade in other_fuels(facts) if fuel is not None and not is_measured else ():
         found, meant = facts.told(facts.density(grade)), facts.told(facts.density())
         words = f"{grade.name} in place of {fuel.name}: {found} for {meant}"
         yield Cause("other_fuel", log(facts.density() / facts.density(grade)), words, hypot(spread, _BATCHES))
-    if hasattr(fuel, "ordinary_kg_m3"):
+    if hasattr(fuel, "ordinary_kg_m3") and not is_measured:
         low, high = fuel.ordinary_kg_m3
         words = f"this batch is {{change}} from typical {fuel.name}, {facts.told(low)} to {facts.told(high)} at 15 °C"
         yield Cause("batch_density", 0.0, words, log(high / low) / 4.0, is_free=True)

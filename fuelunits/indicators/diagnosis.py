@@ -1,7 +1,6 @@
 """Which cause makes an indication wrong: suspects for a ratio of indicated over true, the likeliest first.
 
-The ratio is compared with every cause that the facts make possible (:mod:`fuelunits.indicators.causes`). What fits is a
-possible cause, never a proof.
+What fits, of the causes that the facts make possible (:mod:`fuelunits.indicators.causes`), is never a proof.
 """
 
 from __future__ import annotations
@@ -32,8 +31,7 @@ from fuelunits.validation import format_value, is_number, positive_number, whole
 
 _COVERAGE, _FAR = 2.0, 4.0
 """In standard uncertainties: within the first, nothing is wrong; beyond the second, a cause does not fit."""
-_TIE = 3.0
-"""Likelihoods that differ by less than this factor are not distinguished, nor is any from a fitted temperature."""
+_TIE = 3.0  # likelihoods that differ by less than this factor are not distinguished, nor is any from a fitted figure
 _SEVERAL = 0.05  # how likely a second cause is besides a first (common practice, from memory)
 _SMALL = {
     *("k_digits_lost", "k_not_matched", "density_setting", "fuel_temperature"),
@@ -79,7 +77,8 @@ class _Fit:
         """Return whether the numbers do not distinguish it from the likeliest."""
         low, high = sorted((self.likelihood, first.likelihood))
         agrees = abs(self.log_ratio - first.log_ratio) < _COVERAGE * uncertainty
-        is_tie = agrees and (high < _TIE * low or first.causes[0].kind == "transducer_temperature")
+        is_broad = any(each.is_free or each.kind == "other_fuel" for each in first.causes)  # fits any few percent
+        is_tie = agrees and (high < _TIE * low or is_broad)
         is_tie |= abs(first.unexplained) > _COVERAGE > abs(self.unexplained)  # a first that hardly fits
         return len(self.causes) == len(first.causes) and (is_tie or self.is_unchecked)
 
@@ -265,7 +264,10 @@ def diagnose(
         if not facts.is_known_fuel:
             wanted = "give the fuel and its temperature as well, for example fuel='Jet A', at='15 degC'"
             raise DimensionError(f"indicated and true: {' and '.join(names)}, one by mass and one by volume; {wanted}")
-        other *= facts.density() ** (1 if is_mass else -1)
+        if facts.is_any_fuel and abs(log(facts.fixed_kg_m3 / facts.density())) <= _COVERAGE * facts.batch_spread:
+            facts, other = replace(facts, is_mass=False), other * facts.fixed_kg_m3  # as right as is known
+        else:
+            other *= facts.density() ** (1 if is_mass else -1)
     cut_off, digit = 0.0, _half_digit(indicated)
     if isinstance(indicator, Indicator) and kind:
         total = indicator.total_unit, indicator.total_display
@@ -283,7 +285,7 @@ def diagnose(
             cut_off = high / nominal(one)  # as much too low where a display that is stated to round truncates
     ratio = float(nominal(one / other))
     stated = expanded_uncertainty(one / other) / _COVERAGE / ratio if ratio else 0.0
-    relative = hypot(relative, stated, facts.batch_spread * (is_mass or true_is_mass))
+    relative = hypot(relative, stated, facts.batch_spread * (true_is_mass or (facts.is_mass and not facts.is_any_fuel)))
     suspects: tuple[Suspect, ...] = () if ratio else _of_zero(facts)
     remarks: tuple[str, ...] = ()
     if ratio:

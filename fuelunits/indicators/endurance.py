@@ -3,8 +3,7 @@
 `usable` fuel is what the tanks hold less what 14 CFR 23.959 (``cfr14_23_959``) defines as unusable: an indicator reads
 zero there, a dipped or weighed quantity includes it. It and `start`, `used`, `flow` and `time` are text or quantities,
 by volume or mass, arrays where not said otherwise, or ``measured(...)``, whose uncertainty then reaches the answer.
-`unit` is that wanted. A `density` is needed where volume meets mass: of a mass or a mass flow that an indicator with a
-fixed density displays, that fixed density; else the fuel's.
+`unit` is that wanted. A `density` is needed where volume meets mass: the one set, of what is displayed; or the fuel's.
 """
 
 from __future__ import annotations

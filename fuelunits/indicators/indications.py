@@ -39,8 +39,7 @@ class BestSetting(Reporting):
 
     Flows of the points are in the unit read. Errors are signed fractions of the true flow: `error` before the display
     comes to a step, which is that of totals, and `displayed_error`, within ± `half_step` of it, or up to two of them
-    lower if the display truncates. `uncertainty` is u of K; 2 u covers 95.45 %. `densities` has the root mean square of
-    each density compared, with the K for volumes.
+    lower if the display truncates. `uncertainty` is u of K, and `densities` the root mean square of each one compared.
     """
 
     indicator: Indicator

@@ -235,7 +235,7 @@ def _density_parts(indicator: Indicator, fuel: Any, between: Any) -> tuple[list[
     fixed, limits_of = float(indicator.fixed_density_kg_m3), getattr(fuel, "density_limits_kg_m3", lambda _: None)
     for temperature in pair(between, "degC", name="between"):
         reads = fixed / float(fuel.density_kg_m3(temperature))
-        doubt = density_doubt(fuel, temperature) if hasattr(fuel, "reading") else 0.0
+        doubt = density_doubt(fuel, temperature) if hasattr(fuel, "reading") or hasattr(fuel, "parts") else 0.0
         low, high = reads / (1.0 + doubt) - 1.0, reads / (1.0 - doubt) - 1.0
         as_is.append(ErrorPart(f"fixed density, {fuel.name} at {temperature:g} °C", low, high))
         known = [fixed / float(limit) - 1.0 for limit in limits_of(temperature) or () if limit is not None]

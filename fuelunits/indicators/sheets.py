@@ -233,8 +233,7 @@ class Sheet(Reporting):
     def verdicts(self, readings: Sequence[str | None]) -> tuple[Verdict, ...]:
         """Return the verdict of each point for readings such as :attr:`as_left`; undecided for a missing one.
 
-        Where zero is expected, zero, or a reading within the tolerance, is accepted once another point of the same
-        unit is, which a dead display cannot reach.
+        Where zero is expected, it is accepted once another point of that unit is, which a dead display cannot reach.
         """
         pairs = list(zip(self.points, self._exact(readings), strict=True))
         found = [Verdict.UNDECIDED if number is None else point.verdict(number) for point, number in pairs]

@@ -257,8 +257,7 @@ class TankTable(Reporting):
         measured. The meter's error is the same share of every volume: state it by a percentage as that of one meter of
         all tables, or by `meter_factor` as that of a meter with a name, such as a truck's. In litres it is the error of
         each step by itself, 0.29 L of a display in whole litres, and these add up, by the root of their number. `fuel`
-        and `temperature`, that of the fuel in the tank, from :func:`measured`, are given where the meter counts litres
-        at 15 °C. Other arguments are the class's.
+        and its `temperature` in the tank, from :func:`measured`, are given where the meter counts litres at 15 °C.
         """
         if (fuel is None) != (temperature is None):
             raise QuantityError("fuel and temperature: give both where the meter counts litres at 15 °C, else neither")

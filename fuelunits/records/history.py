@@ -223,8 +223,7 @@ def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: fl
     -------
     float
         Days: I × 10^((R - target) Q), with R the observed reliability and Q the confidence with which the target is
-        rejected; at most doubled or halved, and unchanged where Q is below one half. Method A3 of NCSLI RP-1, as a
-        symposium tutorial of 2019 shows it [rp_1_a3].
+        rejected; at most doubled or halved, unchanged where Q is below one half: method A3 of NCSLI RP-1 [rp_1_a3].
 
     Examples
     --------
@@ -276,8 +275,7 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     ----------
     calibrations : mapping of str to Calibration, by serial number, three or more
     tolerance : str or pint.Quantity, optional, percentage from the median within which each should lie
-        One stands out beyond it by more than its own U; within U of it, or where U is not known, it is undecided. What
-        Grubbs' test says is then a remark.
+        One stands out beyond it by more than its own U; within U of it, or where U is not known, it is undecided.
 
     Examples
     --------
