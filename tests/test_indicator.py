@@ -977,6 +977,29 @@ def test_a_sheet_that_accepts_swapped_inputs_says_so(plates, flows):
     assert ("one channel alone" in str(filled)) == (filled.verdict_as_left is Verdict.ACCEPT)
 
 
+def test_of_three_channels_one_alone_does_not_tell_the_other_two_apart():
+    """K of the second and the third, 3.5 % apart, are exchanged: 40 and 80 L/h read as they should."""
+    three = Indicator(
+        ["11412 pulse/L", "11286 pulse/L", "10900 pulse/L"], reads="L/h", resolution="0.1 L/h", channels=3
+    )
+    first, others = ("40 L/h", "0 L/h", "0 L/h"), ("0 L/h", "40 L/h", "40 L/h")
+    filled = three.bench_points([first, others], "2 %").filled(as_left=["40 L/h", "80 L/h"])
+    assert filled.verdict_as_left is Verdict.ACCEPT
+    assert "one channel alone" in str(filled)
+    each = three.bench_points([first, ("0 L/h", "40 L/h", "0 L/h"), others], "2 %")
+    assert "one channel alone" not in str(each)
+    assert each.filled(as_left=["40 L/h", "41.4 L/h", "80 L/h"]).verdict_as_left is Verdict.REJECT
+
+
+def test_a_total_does_not_hide_that_the_display_of_flows_may_stand_still():
+    display = Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h", total_resolution="0.1 L")
+    for asked in (["40 L/h"], ["40 L/h", "10 L"], ["40 L/h", "10 L", "20 L"]):
+        sheet = display.bench_points(asked, "2 %")
+        assert "stands still" in str(sheet)
+        assert "stands still" in str(sheet.filled(as_left=asked))
+    assert "stands still" not in str(display.bench_points(["40 L/h", "60 L/h", "10 L"], "2 %"))
+
+
 @pytest.mark.parametrize("fault", ["channel 1", "channel 2", "return line", "stands still", ""])
 def test_no_sheet_of_two_channels_accepts_a_simulated_fault(fault):
     """A dead channel, a return line that is added and a display that stands still, of flows drawn at random.

@@ -185,11 +185,11 @@ class BenchSheet(Sheet):
         return plainly, cells
 
     def report(self) -> Report:
-        channels = self.indicator.channels
-        several = channels > 1 and not self.indicator.feed_less_return
+        several = (channels := self.indicator.channels) > 1 and not self.indicator.feed_less_return
         remarks = [f"inject into {'both' if channels == 2 else f'all {channels}'} channels at once"] * several
-        if several and not any(sum(map(bool, point.frequencies_hz)) == 1 for point in self.points):
-            remarks.append("No point is of one channel alone, so swapped inputs may pass: add a flow for each alone.")
+        alone = {injected for each in self.points if sum(injected := tuple(map(bool, each.frequencies_hz))) == 1}
+        if several and len(alone) < channels - 1:  # the last is then known from a point of all
+            remarks.append("Swapped inputs may pass where no point is of one channel alone: add a flow for each alone.")
         remarks.append("The K-factor entered is taken as right: no reading here proves that it is the transducer's.")
         facts = {"tolerance": self.tolerance, "generator": str(self.generator or "not stated, taken as exact")}
         return self._report(f"bench sheet, {self.indicator}", facts, remarks)

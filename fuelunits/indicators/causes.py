@@ -36,7 +36,7 @@ _RETURNED = 2.5  # the flow returned over that burned, half of it more or less (
 _OF_LINES = (
     ("return_pulses_missing", 0.7, 0.7, "pulses of the return are missing, all of them if its transducer is dead"),
     ("feed_pulses_missing", -0.3, 0.3, "pulses of the feed are missing: 1 % of them is several of the net"),
-    ("return_added", 1.8, 0.4, "the return is added in place of subtracted"),
+    ("return_added", 1.4, 0.6, "the return is added in place of subtracted"),
     ("return_warmer", -0.08, 0.06, "the return is warmer than the feed, and more litres return than were fed for it"),
 )
 """Errors of one line of feed less return: kind, logarithm of the ratio, its spread (common practice, from memory)."""
@@ -312,7 +312,7 @@ def _pulse_causes(facts: Facts) -> Iterator[Cause]:
         words = f"{dead} of {count} channels without pulses"
         yield Cause(kind, off, f"{words}, of equal flows")
         yield Cause(kind, off, f"{words}, with {{change}} of the flow", spread, is_free=True)
-    yield Cause("pulses_missing", -0.1, "{change} of the pulses are missing", 0.1, is_free=True)
+    yield Cause("pulses_missing", -0.15, "{change} of the pulses are missing", 0.15, is_free=True)
     words = "{share} of the fuel fed returns and is not subtracted"
     yield Cause("return_not_subtracted", log(2.0), words, 0.5, is_free=True)
     if facts.near_low is not False:

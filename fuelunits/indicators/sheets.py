@@ -308,10 +308,11 @@ class Sheet(Reporting):
         notes += [f"{point.given}: {near}" for point in points if point.near_cutoff]
         filled = [readings for readings in (self.as_found, self.as_left) if readings] or [()]
         notes += [f"undecided: {each}" for each in dict.fromkeys(each for part in filled for each in self._open(part))]
-        accepted = [point.accepted for point in points if point.accepted]
-        is_one = len(accepted) == len(points) and len({point.unit for point in points}) == 1
+        flows = [point for point in points if not (point.pulses or point.remark)] or points
+        accepted = [point.accepted for point in flows if point.accepted]
+        is_one = len(accepted) == len(flows) and len({point.unit for point in flows}) == 1
         meets = is_one and max(low for low, _ in accepted) <= min(high for _, high in accepted)
-        if meets and not any(map(self._rising, filled)):
+        if meets and not any(flows[0].unit in self._rising(each) for each in filled):
             notes.append("One reading, as of a display that stands still, passes at every point: add one further away.")
         notes += ["The tolerance applies to the reading, including the rounding of the display.", *remarks]
         cells = self._cells()
