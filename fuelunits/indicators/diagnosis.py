@@ -77,9 +77,8 @@ class _Fit:
         """Return whether the numbers do not distinguish it from the likeliest."""
         low, high = sorted((self.likelihood, first.likelihood))
         agrees = abs(self.log_ratio - first.log_ratio) < _COVERAGE * uncertainty
-        is_tie = agrees and (
-            high < _TIE * low or any(each.is_free or each.kind == "other_fuel" for each in first.causes)
-        )
+        is_broad = any(each.is_free or each.kind == "other_fuel" for each in first.causes)  # fits any few percent
+        is_tie = agrees and (high < _TIE * low or is_broad)
         is_tie |= abs(first.unexplained) > _COVERAGE > abs(self.unexplained)  # a first that hardly fits
         return len(self.causes) == len(first.causes) and (is_tie or self.is_unchecked)
 

@@ -252,8 +252,7 @@ class ErrorBudget(Reporting):
 
     The parts of the fixed density are alternatives: one temperature or the other. They are combined for the fuel as
     it is, and within its specification limits where it has them: at worst, and as the root sum square of each part's
-    largest magnitude, which is for independent parts, and no standard uncertainty. Of a measured batch, the
-    expanded uncertainty of its reading and that of its expansion count. Below the cutoff the error is -100 %.
+    largest magnitude, for independent parts. U of a density that was measured counts. Below the cutoff it is -100 %.
     """
 
     indicator: str
