@@ -170,6 +170,12 @@ def test_a_cause_is_offered_only_where_it_is_possible():
     assert "return_not_subtracted" not in kinds("62 L/h", "21 L/h", indicator=less)
 
 
+def test_a_k_that_no_known_slip_gives_is_that_of_another_transducer():
+    """8000 for 11412: a ratio of 0.70, which no change of unit, digit or decimal point gives."""
+    found = fu.diagnose("142.7 L", "100 L", indicator="8000 pulse/L", stamped=K).suspects
+    assert found[0].kind == "k_not_matched"
+
+
 def test_fuel_of_a_mild_day_is_thick_beside_a_bench_liquid():
     """Jet A has some 3.5 mm²/s at 0 °C, three times that of a liquid of 1.2 mm²/s, and 1.2 mm²/s at 55 °C."""
     same = {"indicator": K, "stamped": K, "fuel": "Jet A"}

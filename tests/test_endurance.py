@@ -456,3 +456,8 @@ def test_a_mass_displayed_is_divided_by_the_fixed_density_whatever_the_fuel_weig
     ):
         with pytest.raises(DimensionError, match="divide by that fixed density"):
             refused()
+
+
+def test_thresholds_are_compared_by_what_they_are_and_not_by_how_they_are_written():
+    assert LowFuelByQuantity("30.0 L") == LowFuelByQuantity("30 L") != LowFuelByQuantity("31 L")
+    assert LowFuelByTime("0.5 h") == LowFuelByTime("30 min") != LowFuelByTime("31 min")

@@ -1084,3 +1084,10 @@ def test_a_level_that_rounding_puts_beyond_a_mark_is_that_of_the_mark():
     tank = TankTable("x", [("6.1 in", "17 L"), ("11.8 in", "42 L"), ("42.9 in", "73 L")], unusable="0 L")
     assert tank.volume_l_at(6.1 * 25.4) == 17.0
     assert tank.volume_l_at(np.nextafter(42.9 * 25.4, 2e3)) == 73.0
+
+
+def test_a_start_of_another_unit_is_refused():
+    rows = [("0 mm", "10 L"), ("100 mm", "60 L"), ("200 mm", "110 L")]
+    for wrong in (uncertain(10.0, 0.5, name="start", unit="gal"), uncertain(8.0, 0.4, name="start", unit="kg"), "10 L"):
+        with pytest.raises(FuelUnitsError, match="start_l"):
+            TankTable("wing", rows, start_l=wrong)
