@@ -1088,6 +1088,10 @@ def test_a_level_that_rounding_puts_beyond_a_mark_is_that_of_the_mark():
 
 def test_a_start_of_another_unit_is_refused():
     rows = [("0 mm", "10 L"), ("100 mm", "60 L"), ("200 mm", "110 L")]
-    for wrong in (uncertain(10.0, 0.5, name="start", unit="gal"), uncertain(8.0, 0.4, name="start", unit="kg"), "10 L"):
+    for wrong in (
+        fu.uncertain(10.0, 0.5, name="start", unit="gal"),
+        fu.uncertain(8.0, 0.4, name="start", unit="kg"),
+        "10 L",
+    ):
         with pytest.raises(FuelUnitsError, match="start_l"):
             TankTable("wing", rows, start_l=wrong)
