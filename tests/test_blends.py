@@ -385,3 +385,11 @@ def test_readings_of_what_is_mixed_count_in_the_error_of_a_fixed_density(u):
         assert part.high - part.low == pytest.approx(2.0 * (3.0 if u else 5.0) / 800.0, rel=0.05)
     assert inside >= 54
     assert held >= 54
+
+
+def test_a_batch_that_is_rejected_is_named_once():
+    jet = fu.fuel("Jet A-1").measured("800 kg/m^3", "15 degC", uncertainty="0.5 kg/m^3")
+    light = fu.blend({jet: 0.6, "HEFA-SPK": 0.4}).measured("764 kg/m^3", "15 degC", uncertainty="0.5 kg/m^3")
+    reason = light.reason
+    assert light.verdict is Verdict.REJECT
+    assert str(fu.blend({light: 0.5, jet: 0.5}).objections).count(reason) == 1

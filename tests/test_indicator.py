@@ -1508,3 +1508,12 @@ def test_a_reading_of_one_flow_is_refused_where_feed_and_return_are_two():
     line = Indicator(["11412 pulse/L"] * 2, reads="L/h", channels=2, feed_less_return=True)
     with pytest.raises(QuantityError, match="true_flow: feed and return"):
         line.reading_of("50 L/h")
+
+
+def test_a_warning_is_expected_after_one_time_where_both_are_printed_alike():
+    plain = Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h")
+    point = LowFuelPoint(LowFuelByTime("25 min"), "60 L/h", "90 L")
+    for uncertainty, times in (("0.01 %", 1), ("1 %", 2)):
+        sheet = plain.bench_points([point], "2 %", generator=Generator("0.1 Hz", uncertainty))
+        after = re.search(r"expected after (.*) min", " ".join(str(sheet).split()))[1]
+        assert len(set(after.split(" to "))) == after.count(" to ") + 1 == times

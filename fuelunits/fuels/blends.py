@@ -168,7 +168,7 @@ class Blend(Measurable, Reporting):
         """The reasons against the mixture as an aircraft fuel."""
         if not self.for_aircraft:
             return ()
-        rejected = [part.reason for part, _, _ in self._leaves if getattr(part, "verdict", None) is Verdict.REJECT]
+        rejected = {each.reason: each for each, *_ in self._leaves if getattr(each, "verdict", None) is Verdict.REJECT}
         if not (self.kinds <= _MISCIBLE or self.kinds == {"aviation gasoline"}):
             kinds = " and ".join(sorted(each or "a liquid of no grade" for each in self.kinds))
             return (f"a mixture of {kinds} is not an aircraft fuel (common practice)", *rejected)

@@ -158,7 +158,7 @@ class BenchSheet(Sheet):
         if left >= start:
             raise QuantityError(f"usable: {given.usable}; the warning comes at {float(left):.4g} {unit} already")
         ends = [float((start - kept) / (per_minute + each) - minutes) for each in dict.fromkeys((doubt, -doubt))]
-        remark = f"the warning is expected after {' to '.join(f'{end:.1f}' for end in ends)} min"
+        remark = f"the warning is expected after {' to '.join(dict.fromkeys(map('{:.1f}'.format, ends)))} min"
         parts = tuple(minutes * part / self._per("min") for part in parts)
         allowed = share_of(self.tolerance, left, unit)
         point = BenchPoint(str(given), unit, left, allowed, display, minutes * doubt, hz, remark=remark, parts=parts)
