@@ -57,9 +57,9 @@ def test_a_display_in_whole_units_whose_step_is_not_stated_is_noted(stated, is_n
     reads = fu.Indicator("43186 pulse/gal", reads="gal/h", resolution=stated) if stated else "43186 pulse/gal"
     known = {"stamped": "43186 pulse/gal", "channels": 1, "fuel": "100LL", "at": "15 degC"}
     found = fu.diagnose("7 gal/h", "7.4 gal/h", indicator=reads, **known)
-    assert ("state its resolution" in " ".join(str(found).split())) is is_noted
+    assert ("to the digits given" in " ".join(str(found).split())) is is_noted
     assert bool(found.suspects) is is_noted
-    assert "state its resolution" not in str(fu.diagnose("7.00 gal/h", "7.4 gal/h", indicator=reads, **known))
+    assert "to the digits given" not in str(fu.diagnose("7.00 gal/h", "7.4 gal/h", indicator=reads, **known))
 
 
 @pytest.mark.parametrize(("indicated", "true", "facts", "kind"), PUBLISHED)
@@ -640,7 +640,7 @@ def test_a_zero_left_out_is_no_swap_of_two_digits():
         (369.5, 5, {"compensated_volume"}),
         (1.015 * 379, 15, {"transducer_temperature", "return_not_subtracted", "transducer_worn"}),
         (1.025 * 379, 15, {"transducer_temperature", "return_not_subtracted", "transducer_worn"}),
-        (1.025 * 379, 5, {"transducer_temperature", "return_not_subtracted", "transducer_worn"}),
+        (1.025 * 379, 5, {"transducer_temperature", "return_not_subtracted", "transducer_worn", "compensated_volume"}),
         (0.97 * 379, 15, {"transducer_temperature", "low_flow", "transducer_worn", "pulses_missing"}),
     ],
 )
@@ -1131,3 +1131,52 @@ def test_what_was_not_measured_of_a_fuel_is_marked_only_where_there_is_a_suspect
     known = {"indicator": "43186 pulse/gal", "stamped": "43186 pulse/gal", "fuel": "HEFA-SPK", "at": "15 degC"}
     assert not any("stand-in" in each for each in fu.diagnose("50 gal", "50 gal", **known).remarks)
     assert any("stand-in" in each for each in fu.diagnose("52 gal", "50 gal", **known).remarks)
+
+
+@pytest.mark.parametrize("truncates", [False, True])
+@pytest.mark.parametrize(
+    ("true", "steps"), [("0.2 L", (True, True)), ("0.4 L", (False, True)), ("0.6 L", (False, False))]
+)
+def test_zero_may_be_right_below_the_step_of_the_display(true, steps, truncates):
+    display = fu.Indicator(K, reads="L/h", total_resolution="0.5 L", truncates=truncates)
+    found = fu.diagnose("0 L", true, indicator=display, stamped=K, uncertainty="0.1 %")
+    assert any("0.5 L" in each or "0.25 L" in each for each in found.remarks) is steps[truncates]
+
+
+@pytest.mark.parametrize("density", [0.80, 0.8088, 0.81, 0.82])
+def test_a_density_set_that_nobody_stated_stays_a_suspect(density):
+    """Measured avgas of 0.71 kg/L where the density of a jet fuel is set: K alone is stated, and right."""
+    fuel = fu.fuel("100LL").measured("709.8 kg/m^3", at="15 degC", uncertainty="0.5 kg/m^3")
+    known = {"indicator": K, "stamped": K, "fuel": fuel, "at": "15 degC", "channels": 1}
+    found = fu.diagnose(f"{300.0 * density / 0.7098:.1f} lb", "300 lb", uncertainty="0.2 %", **known)
+    assert "density_setting" in {each.kind for each in found.suspects if each.rank == 1}
+    assert "fixed density" in found.missing
+    display = fu.Indicator(K, reads="lb/h", fixed_density=f"{density} kg/L")
+    named = fu.diagnose(f"{300.0 * density / 0.7098:.1f} lb", "300 lb", **known | {"indicator": display})
+    assert "fixed density" not in named.missing
+
+
+@pytest.mark.parametrize("off", [0.97, 1.031])
+def test_a_density_set_that_nobody_stated_may_be_off_by_a_few_percent(off):
+    """Of one kind of fuel too: 0.776 or 0.82 kg/L set, a batch of 0.795 kg/L burnt; litres and K are right."""
+    batch = fu.fuel("Jet A").measured("795 kg/m^3", at="15 degC", uncertainty="0.5 kg/m^3")
+    known = {"indicator": K, "stamped": K, "fuel": batch, "at": "15 degC", "channels": 1}
+    assert "density_setting" in front(f"{300.0 * off:.1f} lb", "300 lb", uncertainty="0.3 %", **known)
+
+
+def test_a_display_may_cut_off_to_the_digits_given():
+    known = {"indicator": K, "stamped": K, "channels": 1, "uncertainty": "0.3 %"}
+    assert "may be right" in " ".join(fu.diagnose("58 gal", "58.9 gal", **known).remarks)
+    assert "may be right" not in " ".join(fu.diagnose("58 gal", "57.1 gal", **known).remarks)
+
+
+@pytest.mark.parametrize("worn", [0.96, 0.99, 1.0, 1.01, 1.02, 1.04])
+def test_a_unit_that_is_wrong_stays_listed_where_the_transducer_is_off_too(worn):
+    """Pounds read as kilograms, of a transducer that is off by a few percent: a share that returns fits any excess."""
+    batch = fu.fuel("Jet A").measured("802 kg/m^3", "15 degC", uncertainty="0.5 kg/m^3")
+    display = fu.Indicator(K, reads="kg/h", fixed_density="802 kg/m^3")
+    known = {"indicator": display, "stamped": K, "fuel": batch, "at": "15 degC", "channels": 1, "uncertainty": "0.3 %"}
+    found = kinds(f"{300.0 * 2.2046226 * worn:.1f} kg", "300 kg", **known)
+    assert any("pounds_for_kilograms" in each for each in found)
+    if abs(worn - 1.0) < 0.02:
+        assert "pounds_for_kilograms" in front(f"{300.0 * 2.2046226 * worn:.1f} kg", "300 kg", **known)

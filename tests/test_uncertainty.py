@@ -11,14 +11,14 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from monte_carlo import monte_carlo
 from registries import ONE_REGISTRY
-from scipy import integrate, stats
+from scipy import stats
 from uncertainties import correlation_matrix, ufloat
 
 from fuelunits.bench.calibration import mean_of_repeats
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.indicators.endurance import endurance
 from fuelunits.indicators.fill_ups import FillUp
-from fuelunits.reference.recipes import _D2, means_of
+from fuelunits.reference.recipes import means_of
 from fuelunits.uncertainty.budget import (
     budget,
     correlated_inputs,
@@ -511,19 +511,6 @@ def test_the_repeatability_has_the_sensitivity_of_the_mean_itself():
 def test_one_result_is_its_own_mean():
     only = uncertain(10.0, 0.4, name="reading")
     assert mean_of_repeats([only], name="repeatability").std_dev == pytest.approx(0.4)
-
-
-# spread of runs
-
-
-@pytest.mark.parametrize("runs", sorted(_D2))
-def test_d2_is_the_expected_range_of_normal_values(runs):
-    def excess(x):
-        below = stats.norm.cdf(x)
-        return 1.0 - below**runs - (1.0 - below) ** runs
-
-    expected, _ = integrate.quad(excess, -9.0, 9.0)
-    assert _D2[runs] == pytest.approx(expected, abs=0.00051)
 
 
 def test_inputs_that_are_alike_are_asked_about_where_it_matters():

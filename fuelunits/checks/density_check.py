@@ -122,12 +122,12 @@ class DensityCheck(Reporting):
     @property
     def worst(self) -> WorstCase:
         """The largest error for the typical fuel."""
-        return max(self._cases(), key=_size)
+        return max(self._cases(), key=lambda case: abs(case.error))
 
     @property
     def worst_allowed(self) -> WorstCase | None:
         """The largest error for a batch at the edge of the specification; None if it sets no limits."""
-        return max(self._cases(every_batch=True), key=_size) if len(self._liquids) > 1 else None
+        return max(self._cases(every_batch=True), key=lambda case: abs(case.error)) if len(self._liquids) > 1 else None
 
     @property
     def passed(self) -> bool:
@@ -188,9 +188,9 @@ class DensityCheck(Reporting):
         if reading is not None:
             is_stated, from_c = reading.standard_uncertainty_kg_m3, reading.at_c
             why = f"k = {reading.doubt_kg_m3 / is_stated:.3g}, and " if is_stated else "no uncertainty was stated, and "
-        for case in sorted(self._cases(every_batch=self._is_grade), key=_size, reverse=True):
+        for case in sorted(self._cases(every_batch=self._is_grade), key=lambda case: abs(case.error), reverse=True):
             known_to = density_doubt(self.fuel, case.at_c)
-            if not is_within(_size(case) + known_to, self.tolerance):
+            if not is_within(abs(case.error) + known_to, self.tolerance):
                 why += f"{abs(case.at_c - from_c):.3g} °C of expansion"
                 return f"its density at {case.at_c:.4g} °C is known only to {format_percent(known_to)} ({why})"
         return ""
@@ -259,10 +259,6 @@ class DensityCheck(Reporting):
         title = f"{self.written} for {self.fuel.name} {between}, tolerance {format_percent(self.tolerance)}"
         verdict, table = f"{self.verdict.value}: {self.reason}", Table.of(map(self._cells, self.rows()))
         return Report(title, verdict, facts, [table], self.remarks, (self.fuel.source,))
-
-
-def _size(case: WorstCase) -> float:
-    return abs(case.error)
 
 
 def check_density(value: QuantityLike, fuel: Any, *, between: PairLike, tolerance: QuantityLike) -> DensityCheck:

@@ -32,6 +32,7 @@ _BASE_C = 15.0
 _EXPANSION_PER_C = 0.001  # expansion of fuels that are not known, to one digit: kerosene 0.0009, gasoline 0.0012
 _TEMPERATURE_SPREAD = 30.0 * _EXPANSION_PER_C  # standard deviation of densities at temperatures that are not known
 _BATCHES = 0.01  # standard deviation of the densities of batches of one grade, where there are no data
+_SET = 0.015  # standard deviation of the densities that are set for one kind of fuel (common practice, from memory)
 _RETURNED = 2.5  # the flow returned over that burned, half of it more or less (common practice, from memory)
 _OF_LINES = (
     ("return_pulses_missing", 0.7, 0.7, "pulses of the return are missing, all of them if its transducer is dead"),
@@ -265,12 +266,15 @@ def _density_causes(facts: Facts) -> Iterator[Cause]:
         yield Cause("batch_density", 0.0, words, log(high / low) / 4.0, is_free=True)
     if (facts.unit and not facts.is_mass) or (facts.fixed and facts.is_known_fuel):
         return
-    settings = {facts.fixed: facts.fixed_kg_m3} if facts.fixed else _SETTINGS
+    settings, apart = ({facts.fixed: facts.fixed_kg_m3}, spread) if facts.fixed else (_SETTINGS, hypot(spread, _SET))
     for (name, kg_m3), (fuel_name, right) in product(settings.items(), rights.items()):
-        words = f"{facts.told(kg_m3)} set, and {fuel_name} has about {facts.told(right)}"
+        words = f"{'about ' * (not facts.fixed)}{facts.told(kg_m3)} set, and {fuel_name} has about {facts.told(right)}"
         for kind in ("density_setting", "other_fuel") if fuel is None else ("density_setting",):
             if name != fuel_name:
-                yield Cause(kind, log(kg_m3 / right), words, spread)
+                yield Cause(kind, log(kg_m3 / right), words, apart)
+    if not facts.fixed and fuel is not None:
+        words = "the density set, which is not stated, is {change} from that of the fuel"
+        yield Cause("density_setting", 0.0, words, 2.0 * _SET, is_free=True)
     if facts.is_known_fuel:
         base = float(fuel.density_kg_m3(_BASE_C))
         words = f"{fuel.name} has {facts.told(facts.density())} at {facts.at_c:g} °C, and {facts.told(base)} at 15 °C"

@@ -35,7 +35,7 @@ _TIE = 3.0  # likelihoods that differ by less than this factor are not distingui
 _SEVERAL = 0.05  # how likely a second cause is besides a first (common practice, from memory)
 _SMALL = {
     *("k_digits_lost", "k_not_matched", "density_setting", "fuel_temperature"),
-    *("compensated_volume", "transducer_temperature", "pulses_missing", "low_flow", "viscosity"),
+    *("compensated_volume", "transducer_temperature", "transducer_worn", "pulses_missing", "low_flow", "viscosity"),
 }
 """Causes of a few percent, which come in pairs."""
 _ON_SETTINGS = {"density_setting", "other_fuel", "mass_for_volume"}
@@ -78,7 +78,7 @@ class _Fit:
         low, high = sorted((self.likelihood, first.likelihood))
         agrees = abs(self.log_ratio - first.log_ratio) < _COVERAGE * uncertainty
         is_broad = any(each.is_free or each.kind == "other_fuel" for each in first.causes)  # fits any few percent
-        is_tie = agrees and (high < _TIE * low or is_broad)
+        is_tie = is_broad or (agrees and high < _TIE * low)
         is_tie |= abs(first.unexplained) > _COVERAGE > abs(self.unexplained)  # a first that hardly fits
         return len(self.causes) == len(first.causes) and (is_tie or self.is_unchecked)
 
@@ -129,7 +129,8 @@ def _fits(facts: Facts, observed: float, uncertainty: float) -> list[_Fit]:
             singles += fitted([(each,)], shift - each.log_ratio)
         alone = {cause for fit in singles for cause in fit.causes}
         small = [each for each in others if each.kind in _SMALL and each not in alone]
-        large = [] if singles else [each for each in others if each.kind not in _SMALL]
+        is_clear = any(not each.is_free for fit in singles for each in fit.causes)  # what is fitted fits nearly any
+        large = [] if is_clear else [each for each in others if each.kind not in _SMALL]
         sets = [pair for pair in (*combinations(small, 2), *product(large, small)) if pair[0].kind != pair[1].kind]
     best = max(singles, key=lambda fit: fit.score, default=None)
     singles.sort(key=lambda fit: (fit is not best, not fit.is_unchecked, -fit.score))
@@ -268,7 +269,7 @@ def diagnose(
             facts, other = replace(facts, is_mass=False), other * facts.fixed_kg_m3  # as right as is known
         else:
             other *= facts.density() ** (1 if is_mass else -1)
-    cut_off, digit = 0.0, _half_digit(indicated)
+    cut_off, digit, remarks = 0.0, _half_digit(indicated), tuple[str, ...]()
     if isinstance(indicator, Indicator) and kind:
         total = indicator.total_unit, indicator.total_display
         reading, display = (indicator.reads, indicator.display) if is_flow else total
@@ -277,6 +278,8 @@ def diagnose(
         low, high = (float(each) * size for each in display.errors)
         if display.cutoff:
             facts = replace(facts, near_low=nominal(other) < _NEAR_LOW * float(display.cutoff) * size)
+        if not one and nominal(other) < -low:
+            remarks = (f"Zero may be right: this display shows 0 up to {-low / size:g} {reading}.",)
         if one:
             if not is_uncertain(indicated):
                 facts = replace(facts, is_misread=not display.can_show(nominal(one) / size, unit != reading))
@@ -287,13 +290,14 @@ def diagnose(
     stated = expanded_uncertainty(one / other) / _COVERAGE / ratio if ratio else 0.0
     relative = hypot(relative, stated, facts.batch_spread * (true_is_mass or (facts.is_mass and not facts.is_any_fuel)))
     suspects: tuple[Suspect, ...] = () if ratio else _of_zero(facts)
-    remarks: tuple[str, ...] = ()
     if ratio:
         if is_right := abs(log(ratio)) <= _COVERAGE * relative:
             odd = [each for each in known_causes(facts) if _matters(each, log(ratio), relative)]
             remarks = tuple(f"Although the ratio may be right: {each.reason}." for each in odd)
-        elif abs(log(ratio)) <= _COVERAGE * relative + digit:
-            remarks = ("The ratio may be right if the display rounds to the digits given: state its resolution.",)
+        elif abs(log(ratio)) <= _COVERAGE * relative + digit * (1.0 + (ratio < 1.0)):
+            remarks = (
+                "The ratio may be right if the display rounds or cuts off to the digits given: state its steps.",
+            )
         elif abs(log(ratio * (1.0 + cut_off))) <= _COVERAGE * relative:
             remarks = ("The ratio may be right if the display, which as stated rounds, truncates: see what it does.",)
         if remarks or not is_right:
@@ -302,6 +306,7 @@ def diagnose(
         named = [each for each in other_fuels(facts) if any(each.name in suspect.reason for suspect in suspects)]
         remarks += tuple(remark for each in (facts.fuel, *named) for remark in remarks_of(each, limits=False))
     lacks = {"indicator": indicator, "stamped": stamped, "fuel": fuel, "at": at, "channels": facts.channels}
+    lacks["fixed density"] = bool(facts.fixed or not is_mass or indicator is None) or None
     missing = tuple(name for name, value in lacks.items() if value is None)
     return Diagnosis(names[0], names[1], ratio, relative, suspects, missing, remarks, not facts.is_misread)
 

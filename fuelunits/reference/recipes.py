@@ -34,7 +34,6 @@ _NUMBER = re.compile(r"-?[\d.]+(e-?\d+)?|inf")
 _KG_M3_PER_G_ML = 1000.0
 _ATMOSPHERE_PA = 101_325.0
 _ZERO_C_K = 273.15
-_D2 = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.847, 9: 2.970, 10: 3.078}  # [control_chart_d2]
 
 _UNITS: dict[str, Callable[[float], Any]] = {
     "degF": lambda degrees: BASE_60F_C if degrees == 60.0 else convert(degrees, "degF", "degC"),
@@ -320,7 +319,6 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
             percent / 100.0 or budget.student_probability(within_k, math.inf), dof
         ),
         "probability within k": lambda k: budget.student_probability(k, math.inf),
-        "accepted spread": lambda runs, expanded: expanded * _D2[runs] * runs**0.5 / budget.student_t(0.95, runs - 1.0),
     },
     "uncertainty": {
         "value": lambda **given: budget.nominal(_result(**given)),

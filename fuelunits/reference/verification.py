@@ -18,7 +18,7 @@ from typing import Any
 from fuelunits.errors import FuelUnitsError, MissingExtra
 from fuelunits.reference.recipes import RECIPES, recompute
 from fuelunits.reports import Report, Reporting, Table, format_percent, source_title
-from fuelunits.sources import Sourced, data_text, source
+from fuelunits.sources import Sourced, data_text
 from fuelunits.validation import format_value
 
 TOPICS = tuple(RECIPES)
@@ -37,11 +37,6 @@ class PublishedValue(Sourced):
     control: bool
     tolerance: str
     note: str
-
-    @property
-    def recalled(self) -> bool:
-        """Whether it was recalled rather than read: it is then counted apart, and not as published."""
-        return source(self.source).obtained == "memory"
 
     @property
     def allowed(self) -> float:
@@ -159,11 +154,11 @@ class Verification(Reporting):
     @property
     def verdict(self) -> str:
         """PASSED or FAILED, and how many values reproduce, in one line."""
-        read, controls, recalled = "published values reproduced", "controls correctly rejected", "recalled values agree"
-        passed: dict[str, list[bool]] = {read: [], controls: [], recalled: []}
+        read, controls = "published values reproduced", "controls correctly rejected"
+        passed: dict[str, list[bool]] = {read: [], controls: []}
         for each in self.results:
             if not each.skipped:
-                passed[controls if each.control else recalled if each.recalled else read].append(each.passed)
+                passed[controls if each.control else read].append(each.passed)
         parts = [f"{sum(found)} of {len(found)} {words}" for words, found in passed.items() if found or words == read]
         skipped = sum(each.skipped for each in self.results)
         parts += [f"{skipped} not computed, an extra is not installed"] * bool(skipped)
