@@ -1136,3 +1136,23 @@ def test_a_total_that_the_display_of_an_indicator_cannot_show_stays_as_it_is():
     fill = FillUp(indicated="101.5 L", delivered="100 L", level_uncertainty="0.3 L")
     assert fill.displayed_in("1 L", None) == fill
     assert fill.displayed_in("0.5 L", None).display_step == "0.5 L"
+
+
+def test_whether_a_display_cuts_off_is_not_asked_where_k_is_right_either_way():
+    """Half a step of 0.5 L is 0.6 % of 40.5 L, and U is 0.7 %: a K that seems right stays within U."""
+    fills = [
+        FillUp(
+            indicated=f"{litres} L",
+            delivered=f"{litres}0 L",
+            display_step="0.5 L",
+            totals=1,
+            level_uncertainty="0.2 L",
+            uncounted="0 L",
+            truck_factor=1.0,
+        )
+        for litres in (40.5, 41.5, 42.5)
+    ]
+    known = {"truck_uncertainty": "0.1 %", "temperature_uncertainty": "0.1 degC"}
+    found = compare_fill_ups(KFactor.read("11412 pulse/L"), fills, **known)
+    assert 0.5 < 0.25 / 40.5 / found.expanded_uncertainty < 1.0
+    assert not found.missing
