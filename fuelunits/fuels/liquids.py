@@ -274,7 +274,7 @@ class GivenExpansion(_Expanding, Sourced):
     def __post_init__(self) -> None:
         super().__post_init__()
         coerce_fields(self, ("base_density_kg_m3", "alpha_per_c", "base_c"), finite_number)
-        liquid_density(f"{self.base_density_kg_m3!r} kg/m^3", "base_density_kg_m3")
+        liquid_density(f"{self.base_density_kg_m3!r} kg/m^3", "base_density_kg_m3")  # refuses what no liquid has
         TEMPERATURES_C.check(self.base_c)
         editions.ALPHAS_PER_F.check(self._alpha_60)
 

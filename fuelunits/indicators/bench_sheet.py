@@ -25,7 +25,7 @@ class Generator(Source):
     Attributes
     ----------
     step, uncertainty : str or pint.Quantity
-        The step in which it is set, ``"0.1 Hz"``, and its standard uncertainty: twice it counts, with half a step.
+        Its step, ``"0.1 Hz"``, and its standard uncertainty, ``"0.01 %"``: twice it counts, with half a step.
 
     Examples
     --------

@@ -47,7 +47,7 @@ class FillUp(ByValue):
     Attributes
     ----------
     indicated, delivered : str or pint.Quantity
-        Fuel used since the last fill-up, by the indicator, and delivered, by the ticket, with all digits; or measured.
+        Fuel used since the last fill-up, and that of the ticket, with all digits; or ``measured(...)``.
     fixed_density : str or pint.Quantity, of an indicator that displays mass, which is divided by it; not the fuel's
     display_step, level_uncertainty : str or pint.Quantity, optional
         Step of the indicator's total, of which ± half is added; standard uncertainty of the difference of two fillings.
@@ -163,7 +163,7 @@ def compare_fill_ups(
     ----------
     k_factor, fill_ups : KFactor or str that the indicator, of one channel, had in all, and FillUps in any order
     truck_uncertainty, temperature_uncertainty : str or pint.Quantity, optional, standard, ``"0.2 %"``, ``"5 degC"``
-        Of the truck's meter, and of how much warmer the fuel is at the transducer, where no factor has its own.
+        Of the truck's meter, and of how much warmer or colder fuel is when counted, where no factor has its own.
 
     Examples
     --------
