@@ -3,9 +3,12 @@
 import copy
 import json
 import math
+import os
 import pickle
 import subprocess
 import sys
+import threading
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -317,6 +320,29 @@ def test_a_file_is_replaced_only_where_that_is_asked_for(tmp_path):
     assert path.read_bytes() == signed
     fu.save(made.K, path, overwrite=True)
     assert fu.load(path) == made.K
+    assert [each.name for each in tmp_path.iterdir()] == ["job.json"]
+
+
+def test_of_several_that_save_at_once_one_is_told_that_it_did(tmp_path, monkeypatch):
+    """Each looks before any writes, as happens between processes that share a folder."""
+    path, barrier, look = tmp_path / "job.json", threading.Barrier(4), os.path.lexists
+
+    def looks_with_the_others(of):
+        there = look(of)
+        barrier.wait(timeout=20)
+        return there
+
+    def saves(n):
+        try:
+            fu.save(fu.KFactor(11_000 + n, per="L"), path)
+        except FileError:
+            return None
+        return n
+
+    monkeypatch.setattr(os.path, "lexists", looks_with_the_others)
+    with ThreadPoolExecutor(4) as pool:
+        saved = [n for n in pool.map(saves, range(4)) if n is not None]
+    assert [fu.load(path)] == [fu.KFactor(11_000 + n, per="L") for n in saved]
     assert [each.name for each in tmp_path.iterdir()] == ["job.json"]
 
 
