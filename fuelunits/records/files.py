@@ -50,7 +50,7 @@ def save(thing: Any, path: str | os.PathLike[str], *, overwrite: bool = False) -
         if not overwrite and os.path.lexists(target):
             raise FileExistsError("the file exists; write overwrite=True to replace it")
         if not overwrite:
-            target.touch(exist_ok=False)  # only one of several that save at once gets past this
+            target.open("x").close()  # only one of several that save at once gets past this
         os.replace(part, target)
     except (OSError, ValueError) as wrong:
         raise FileError(f"{target}: cannot be written: {wrong}") from wrong
