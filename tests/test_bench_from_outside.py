@@ -80,7 +80,7 @@ def check_coverage(runs, trials, **bench):
     assert found >= PROMISED - margin(PROMISED, trials)
 
 
-@pytest.mark.parametrize("runs", [2, 3, *(pytest.param(runs, marks=pytest.mark.long) for runs in (5, 10))])
+@pytest.mark.parametrize("runs", [2, *(pytest.param(runs, marks=pytest.mark.long) for runs in (3, 5, 10))])
 def test_stated_uncertainty_covers_the_truth(runs):
     check_coverage(runs, 500, scatter=1e-3)  # t at the effective degrees of freedom covers 88 % of two runs
 
@@ -342,7 +342,7 @@ def test_a_run_into_a_measure_takes_both_thermometers_also_where_they_read_the_s
     assert held / trials >= PROMISED - margin(PROMISED, trials)
 
 
-@pytest.mark.parametrize("by_mass", [False, True])
+@pytest.mark.parametrize("by_mass", [False, pytest.param(True, marks=pytest.mark.long)])
 def test_one_thermometer_whose_readings_differ_is_one_cause(by_mass):
     """Each reading as a cause of its own, U covered 75 % of calibrations by volume and 82 % by weighing."""
     generator, held, trials, expansion = np.random.default_rng(12), np.zeros(3), 60, 9.5e-4
