@@ -200,7 +200,7 @@ class DensityCheck(Reporting):
 
         The amount is a volume in the tank, or a mass as the indicator shows it; with `any_batch` every batch within the
         specification counts, instead of the typical fuel; where it sets no limits, the answer says so. Of a measured
-        batch, the expanded uncertainty of its reading and that of its expansion count.
+        batch, or a blend of some, the expanded uncertainty of the readings and that of the expansion count.
 
         Examples
         --------

@@ -32,7 +32,7 @@ _BASE_C = 15.0
 _EXPANSION_PER_C = 0.001  # expansion of fuels that are not known, to one digit: kerosene 0.0009, gasoline 0.0012
 _TEMPERATURE_SPREAD = 30.0 * _EXPANSION_PER_C  # standard deviation of densities at temperatures that are not known
 _BATCHES = 0.01  # standard deviation of the densities of batches of one grade, where there are no data
-_SET = 0.015  # standard deviation of the densities that are set for one kind of fuel (common practice, from memory)
+_SETTING_SPREAD = 0.015  # standard deviation of densities set for one kind of fuel (common practice, from memory)
 _RETURNED = 2.5  # the flow returned over that burned, half of it more or less (common practice, from memory)
 _OF_LINES = (
     ("return_pulses_missing", 0.7, 0.7, "pulses of the return are missing, all of them if its transducer is dead"),
@@ -92,7 +92,7 @@ class Facts:
         return _SETTINGS if self.fuel is None else {self.fuel.name: self.density()}
 
     @property
-    def is_any_fuel(self) -> bool:
+    def density_cancels(self) -> bool:
         """Whether any fuel gives this ratio: volume counted, times the density set, over volume delivered."""
         return bool(self.is_mass and not self.true_is_mass and self.fixed)
 
@@ -255,18 +255,20 @@ def _density_causes(facts: Facts) -> Iterator[Cause]:
     if facts.unit and not (facts.is_mass or facts.true_is_mass):
         return
     fuel, spread, rights = facts.fuel, facts.density_spread, facts.densities
-    is_measured = hasattr(fuel, "reading") or facts.is_any_fuel  # or does not matter
-    for grade in other_fuels(facts) if fuel is not None and not is_measured else ():
+    may_differ = fuel is not None and not (hasattr(fuel, "reading") or facts.density_cancels)
+    for grade in other_fuels(facts) if may_differ else ():
         found, meant = facts.told(facts.density(grade)), facts.told(facts.density())
         words = f"{grade.name} in place of {fuel.name}: {found} for {meant}"
         yield Cause("other_fuel", log(facts.density() / facts.density(grade)), words, hypot(spread, _BATCHES))
-    if hasattr(fuel, "ordinary_kg_m3") and not is_measured:
+    if may_differ and hasattr(fuel, "ordinary_kg_m3"):
         low, high = fuel.ordinary_kg_m3
         words = f"this batch is {{change}} from typical {fuel.name}, {facts.told(low)} to {facts.told(high)} at 15 °C"
         yield Cause("batch_density", 0.0, words, log(high / low) / 4.0, is_free=True)
     if (facts.unit and not facts.is_mass) or (facts.fixed and facts.is_known_fuel):
         return
-    settings, apart = ({facts.fixed: facts.fixed_kg_m3}, spread) if facts.fixed else (_SETTINGS, hypot(spread, _SET))
+    settings, apart = {facts.fixed: facts.fixed_kg_m3}, spread
+    if not facts.fixed:
+        settings, apart = _SETTINGS, hypot(spread, _SETTING_SPREAD)
     for (name, kg_m3), (fuel_name, right) in product(settings.items(), rights.items()):
         words = f"{'about ' * (not facts.fixed)}{facts.told(kg_m3)} set, and {fuel_name} has about {facts.told(right)}"
         for kind in ("density_setting", "other_fuel") if fuel is None else ("density_setting",):
@@ -274,7 +276,7 @@ def _density_causes(facts: Facts) -> Iterator[Cause]:
                 yield Cause(kind, log(kg_m3 / right), words, apart)
     if not facts.fixed and fuel is not None:
         words = "the density set, which is not stated, is {change} from that of the fuel"
-        yield Cause("density_setting", 0.0, words, 2.0 * _SET, is_free=True)
+        yield Cause("density_setting", 0.0, words, 2.0 * _SETTING_SPREAD, is_free=True)
     if facts.is_known_fuel:
         base = float(fuel.density_kg_m3(_BASE_C))
         words = f"{fuel.name} has {facts.told(facts.density())} at {facts.at_c:g} °C, and {facts.told(base)} at 15 °C"

@@ -265,7 +265,7 @@ def diagnose(
         if not facts.is_known_fuel:
             wanted = "give the fuel and its temperature as well, for example fuel='Jet A', at='15 degC'"
             raise DimensionError(f"indicated and true: {' and '.join(names)}, one by mass and one by volume; {wanted}")
-        if facts.is_any_fuel and abs(log(facts.fixed_kg_m3 / facts.density())) <= _COVERAGE * facts.batch_spread:
+        if facts.density_cancels and abs(log(facts.fixed_kg_m3 / facts.density())) <= _COVERAGE * facts.batch_spread:
             facts, other = replace(facts, is_mass=False), other * facts.fixed_kg_m3  # as right as is known
         else:
             other *= facts.density() ** (1 if is_mass else -1)
@@ -288,16 +288,14 @@ def diagnose(
             cut_off = high / nominal(one)  # as much too low where a display that is stated to round truncates
     ratio = float(nominal(one / other))
     stated = expanded_uncertainty(one / other) / _COVERAGE / ratio if ratio else 0.0
-    relative = hypot(relative, stated, facts.batch_spread * (true_is_mass or (facts.is_mass and not facts.is_any_fuel)))
+    relative = hypot(relative, stated, facts.batch_spread * (true_is_mass or (is_mass and not facts.fixed)))
     suspects: tuple[Suspect, ...] = () if ratio else _of_zero(facts)
     if ratio:
         if is_right := abs(log(ratio)) <= _COVERAGE * relative:
             odd = [each for each in known_causes(facts) if _matters(each, log(ratio), relative)]
             remarks = tuple(f"Although the ratio may be right: {each.reason}." for each in odd)
-        elif abs(log(ratio)) <= _COVERAGE * relative + digit * (1.0 + (ratio < 1.0)):
-            remarks = (
-                "The ratio may be right if the display rounds or cuts off to the digits given: state its steps.",
-            )
+        elif abs(log(ratio)) <= _COVERAGE * relative + digit * (2.0 if ratio < 1.0 else 1.0):
+            remarks = ("The ratio may be right if the display rounds or cuts off to the digits given: state its step.",)
         elif abs(log(ratio * (1.0 + cut_off))) <= _COVERAGE * relative:
             remarks = ("The ratio may be right if the display, which as stated rounds, truncates: see what it does.",)
         if remarks or not is_right:
@@ -306,7 +304,7 @@ def diagnose(
         named = [each for each in other_fuels(facts) if any(each.name in suspect.reason for suspect in suspects)]
         remarks += tuple(remark for each in (facts.fuel, *named) for remark in remarks_of(each, limits=False))
     lacks = {"indicator": indicator, "stamped": stamped, "fuel": fuel, "at": at, "channels": facts.channels}
-    lacks["fixed density"] = bool(facts.fixed or not is_mass or indicator is None) or None
+    lacks |= {"fixed density": facts.fixed or None} if is_mass and indicator is not None else {}
     missing = tuple(name for name, value in lacks.items() if value is None)
     return Diagnosis(names[0], names[1], ratio, relative, suspects, missing, remarks, not facts.is_misread)
 

@@ -47,9 +47,9 @@ def save(thing: Any, path: str | os.PathLike[str], *, overwrite: bool = False) -
             file.write(text)
             file.flush()
             os.fsync(file.fileno())
-        if not overwrite and os.path.lexists(target):
-            raise FileExistsError("the file exists; write overwrite=True to replace it")
         if not overwrite:
+            if os.path.lexists(target):
+                raise FileExistsError("the file exists; write overwrite=True to replace it")
             target.open("x").close()  # only one of several that save at once gets past this
         os.replace(part, target)
     except (OSError, ValueError) as wrong:
