@@ -946,6 +946,8 @@ def test_the_ranges_of_causes_are_those_of_common_practice():
         ({}, {"compensated_volume": (1.0, 0.03), "transducer_worn": (1.0, 0.03)}),
         ({"channels": 2}, {"one_channel_of_two": (0.5, 0.25)}),
         ({"subtracts_return": True}, {"k_not_matched": (1.0, 0.15), "transducer_worn": (1.0, 0.15)}),
+        ({"subtracts_return": True}, {"return_pulses_missing": (2.014, 0.7), "feed_pulses_missing": (0.741, 0.3)}),
+        ({"subtracts_return": True}, {"return_added": (4.055, 0.6), "return_warmer": (0.923, 0.06)}),
     ):
         found = causes_of(**facts)
         for kind, (ratio, spread) in ranges.items():
